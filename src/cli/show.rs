@@ -1,0 +1,232 @@
+//! What the commands print: a few lines for a person within 80 columns, or one JSON document.
+
+use std::io;
+use std::path::Path;
+
+use anyhow::Result;
+use serde_json::{Value, json};
+use tracing_subscriber::filter::LevelFilter;
+
+use crate::model::day::{DayPlan, Refused};
+use crate::papers;
+use crate::run::{FileRead, Listing, Morning, TakeIn};
+
+use super::Done;
+
+/// Logs go to stderr, without times: the journal adds its own.
+pub(super) fn set_up_log(verbose: bool, quiet: bool) {
+    let level = match (verbose, quiet) {
+        (true, _) => LevelFilter::DEBUG,
+        (false, true) => LevelFilter::ERROR,
+        (false, false) => LevelFilter::INFO,
+    };
+    // A second set-up in one process, as in tests, keeps the first.
+    let _already = tracing_subscriber::fmt()
+        .with_max_level(level)
+        .with_writer(io::stderr)
+        .without_time()
+        .with_target(false)
+        .try_init();
+}
+
+fn document(value: &Value) -> Result<()> {
+    println!("{}", serde_json::to_string_pretty(value)?);
+    Ok(())
+}
+
+pub(super) fn said(sentence: &str) -> Done {
+    println!("{sentence}");
+    Done::All
+}
+
+pub(super) fn new_home(dir: &Path) -> Done {
+    println!("A home to fill in lies in {}", dir.display());
+    println!("  1. dawnpack.toml: your name, address, time zone and currency");
+    println!("  2. catalogue.csv, mailers.csv: what you send, and what in");
+    println!("  3. rates/: your carrier's current prices; columns/: how to read your exports");
+    println!("then: dawnpack -C {} check", dir.display());
+    Done::All
+}
+
+pub(super) fn demo(dir: &Path, morning: &Morning) -> Done {
+    summary(&morning.plan);
+    let papers = &morning.papers;
+    println!("\nLook at:");
+    println!("  the email      {}", papers.join("dispatch.html").display());
+    println!("                 {}", dir.join("outbox/mail").display());
+    println!("  the print pack {}", papers.join("dispatch.pdf").display());
+    println!("  the manifest   {}", papers.join("manifest.json").display());
+    Done::All
+}
+
+fn plural(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+fn summary(plan: &DayPlan) {
+    println!(
+        "{}, revision {}: {}, postage {} {}",
+        plan.date,
+        plan.revision,
+        plural(plan.parcels.len(), "parcel", "parcels"),
+        plan.totals.postage.plain(),
+        plan.totals.postage.currency
+    );
+    for parcel in &plan.parcels {
+        let name: String = parcel.recipient.name.chars().take(28).collect();
+        println!(
+            "  {:<8} {name:<28} {:>2} in {:<4} {:>9} {:>8}  by {}",
+            parcel.r#ref.0,
+            parcel.pieces(),
+            parcel.mailer.code,
+            parcel.postage.declared.to_string(),
+            parcel.postage.price.plain(),
+            parcel.ship_by.strftime("%a %d %b")
+        );
+    }
+    let told = [
+        (plan.held.len(), "held"),
+        (plan.questions.len(), "to decide"),
+        (plan.refused.len(), "refused"),
+        (plan.waiting.len(), "waiting in the inbox"),
+        (plan.listed_earlier.len(), "listed earlier, hand-off not recorded"),
+    ];
+    let told: Vec<String> =
+        told.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();
+    if !told.is_empty() {
+        println!("  {}", told.join(", "));
+    }
+}
+
+/// The plan of a dry run.
+pub(super) fn plan(plan: &DayPlan, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(&papers::manifest_json(plan))?;
+    } else {
+        summary(plan);
+        println!("Nothing was changed.");
+    }
+    let late = plan.parcels.iter().any(|parcel| parcel.late);
+    let needs = !plan.refused.is_empty() || !plan.questions.is_empty() || !plan.waiting.is_empty() || late;
+    Ok(Done::needs_seller(needs))
+}
+
+pub(super) fn morning(morning: &Morning, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(&papers::manifest_json(&morning.plan))?;
+    } else if morning.new {
+        summary(&morning.plan);
+        println!("Papers: {}", morning.papers.display());
+    } else {
+        println!("Nothing new since revision {} of {}.", morning.plan.revision, morning.plan.date);
+    }
+    for subject in &morning.mail.sent {
+        eprintln!("sent: {subject}");
+    }
+    for kept in &morning.mail.kept {
+        eprintln!("not sent: {kept}");
+    }
+    Ok(Done::needs_seller(morning.needs_seller()))
+}
+
+fn refused_line(refused: &Refused) -> String {
+    let mut place = refused.file.clone();
+    if let Some(line) = refused.line {
+        place = format!("{place}, line {line}");
+    }
+    if let Some(column) = &refused.column {
+        place = format!("{place}, column `{column}`");
+    }
+    match &refused.value {
+        Some(value) => format!("{place}: `{value}`: {}", refused.reason),
+        None => format!("{place}: {}", refused.reason),
+    }
+}
+
+pub(super) fn taken(taken: &TakeIn, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(&serde_json::to_value(taken)?)?;
+    } else {
+        if taken.files.is_empty() && taken.waiting.is_empty() {
+            println!("The inbox is empty.");
+        }
+        for file in &taken.files {
+            let kind = file.kind.unwrap_or(file.outcome);
+            println!("{:<8} {}: {} new, {} changed, {} known", kind, file.file, file.new, file.changed, file.same);
+        }
+        for waiting in &taken.waiting {
+            println!("waits    {}: {}", waiting.file, waiting.why);
+        }
+        for refused in &taken.refused {
+            println!("refused  {}", refused_line(refused));
+        }
+    }
+    Ok(Done::needs_seller(taken.needs_seller()))
+}
+
+pub(super) fn read(files: &[FileRead], as_json: bool) -> Result<Done> {
+    if as_json {
+        let documents: Vec<&Value> = files.iter().map(|file| &file.document).collect();
+        document(&json!({"files": documents}))?;
+    } else {
+        for file in files {
+            println!("{}", file.line);
+            for refused in &file.refused {
+                println!("  refused  {}", refused_line(refused));
+            }
+        }
+    }
+    Ok(Done::needs_seller(files.iter().any(|file| !file.refused.is_empty())))
+}
+
+pub(super) fn list(what: Listing, rows: &[Value], as_json: bool) -> Result<Done> {
+    if as_json {
+        document(&json!({what.word(): rows}))?;
+        return Ok(Done::All);
+    }
+    if rows.is_empty() {
+        println!("No {}.", what.word());
+    }
+    for row in rows {
+        let text = |key: &str| row[key].as_str().unwrap_or_default().to_owned();
+        let id = if row["ref"].is_string() { text("ref") } else { text("id") };
+        let about = ["name", "with", "text", "subject"].iter().map(|key| text(key)).filter(|text| !text.is_empty());
+        println!("{id:<14} {:<12} {}", text("state"), about.collect::<Vec<_>>().join(": "));
+    }
+    Ok(Done::All)
+}
+
+pub(super) fn quote(quote: &Value, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(quote)?;
+        return Ok(Done::All);
+    }
+    let text = |value: &Value| value.as_str().unwrap_or("-").to_owned();
+    for service in quote["services"].as_array().into_iter().flatten() {
+        let chosen = service["service"] == quote["chosen"] && service["lawful"] == true;
+        println!(
+            "{} {:<24} {:>8}  {}",
+            if chosen { "▸" } else { " " },
+            text(&service["service"]),
+            text(&service["price"]),
+            service["why"].as_array().into_iter().flatten().map(&text).collect::<Vec<_>>().join("; ")
+        );
+    }
+    Ok(Done::All)
+}
+
+pub(super) fn identify(numbers: &Value, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(numbers)?;
+        return Ok(Done::All);
+    }
+    for number in numbers["numbers"].as_array().into_iter().flatten() {
+        let text = |key: &str| number[key].as_str().unwrap_or("-").to_owned();
+        let valid = if number["valid"] == true { "check digit holds" } else { "check digit does not hold" };
+        println!("{}  {}  {valid}", text("number"), text("kind"));
+        if let Some(fix) = number["fix"].as_str() {
+            println!("  one slip away: {fix}");
+        }
+    }
+    Ok(Done::All)
+}

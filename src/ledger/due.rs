@@ -1,0 +1,231 @@
+//! What is due: the snapshot that a plan is made from.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use rusqlite::{OptionalExtension, Row, params};
+
+use crate::model::catalogue::Code;
+use crate::model::day::{DayPlan, Expected, ListedEarlier, Question, QuestionId, QuestionKind, Refused, Waiting};
+use crate::model::order::{Order, OrderId, OrderLine, OrderState};
+use crate::model::parcel::ParcelRef;
+use crate::model::trade::{Trade, TradeId};
+use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, SellerHold, Snapshot};
+
+use super::{Counts, Ledger, LedgerError, from_doc, parsed, since_count, to_u32};
+
+impl Ledger {
+    /// The state of things for the plan of `date`.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn snapshot(&self, date: Date, counts: &Counts, waiting: Vec<Waiting>) -> Result<Snapshot, LedgerError> {
+        Ok(Snapshot {
+            orders: self.due_orders()?,
+            trades: self.due_trades()?,
+            holds: self.holds()?,
+            asked: self.asked()?,
+            promised: self.promised(counts)?,
+            mailers_taken: self.mailers_taken(counts)?,
+            listed_earlier: self.listed_earlier(date)?,
+            expected: self.expected()?,
+            refused: self.untold_refusals()?,
+            waiting,
+            called_off: self.untold_called_off()?,
+            next: Next {
+                revision: 1 + self.number("SELECT coalesce(max(revision), 0) FROM manifests WHERE date = ?1", date)?,
+                parcel: 1 + self.number("SELECT count(*) FROM parcels WHERE listed_on = ?1", date)?,
+                invoice: 1 + self.top("SELECT coalesce(max(invoice), 0) FROM invoices")?,
+                question: 1 + self.top("SELECT coalesce(max(id), 0) FROM questions")?,
+            },
+        })
+    }
+
+    /// The latest plan recorded for a date.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn last_plan(&self, date: Date) -> Result<Option<DayPlan>, LedgerError> {
+        let plan: Option<String> = self
+            .db
+            .query_row(
+                "SELECT plan FROM manifests WHERE date = ?1 ORDER BY revision DESC LIMIT 1",
+                [date.to_string()],
+                |row| row.get(0),
+            )
+            .optional()?;
+        plan.map(|plan| from_doc("plan", &plan)).transpose()
+    }
+
+    fn number(&self, sql: &str, date: Date) -> Result<u32, LedgerError> {
+        Ok(to_u32(self.db.query_row(sql, [date.to_string()], |row| row.get(0))?))
+    }
+
+    fn top(&self, sql: &str) -> Result<u32, LedgerError> {
+        Ok(to_u32(self.db.query_row(sql, [], |row| row.get(0))?))
+    }
+
+    /// Rows of a query, each made by `make`.
+    pub(super) fn rows<T>(
+        &self,
+        sql: &str,
+        mut make: impl FnMut(&Row<'_>) -> Result<T, LedgerError>,
+    ) -> Result<Vec<T>, LedgerError> {
+        let mut statement = self.db.prepare(sql)?;
+        let mut rows = statement.query([])?;
+        let mut made = Vec::new();
+        while let Some(row) = rows.next()? {
+            made.push(make(row)?);
+        }
+        Ok(made)
+    }
+
+    pub(super) fn due_orders(&self) -> Result<Vec<DueOrder>, LedgerError> {
+        let mut lines: BTreeMap<OrderId, (Vec<OrderLine>, Vec<String>)> = BTreeMap::new();
+        self.rows(
+            "SELECT l.source, l.number, l.doc,
+                    coalesce(sum(CASE WHEN p.state <> 'cancelled' THEN i.quantity END), 0),
+                    group_concat(DISTINCT CASE WHEN p.state <> 'cancelled' THEN p.ref END)
+             FROM order_lines l
+             LEFT JOIN parcel_items i ON i.source = l.source AND i.number = l.number AND i.line = l.line
+             LEFT JOIN parcels p ON p.id = i.parcel_id
+             GROUP BY l.source, l.number, l.line ORDER BY l.source, l.number, l.place, l.line",
+            |row| {
+                let id = OrderId { source: row.get(0)?, number: row.get(1)? };
+                let line: OrderLine = from_doc("order line", &row.get::<_, String>(2)?)?;
+                let sent = to_u32(row.get(3)?);
+                let refs: Option<String> = row.get(4)?;
+                let (lines, already_in) = lines.entry(id).or_default();
+                let quantity = line.quantity.saturating_sub(sent);
+                if quantity > 0 {
+                    lines.push(OrderLine { quantity, ..line });
+                }
+                for parcel in refs.iter().flat_map(|refs| refs.split(',')) {
+                    if !already_in.iter().any(|known| known == parcel) {
+                        already_in.push(parcel.to_owned());
+                    }
+                }
+                Ok(())
+            },
+        )?;
+        let orders = self.rows(
+            "SELECT doc, state FROM orders WHERE state IN ('open', 'unpaid') ORDER BY source, number",
+            |row| {
+                let order: Order = from_doc("order", &row.get::<_, String>(0)?)?;
+                Ok(Order { state: parsed::<OrderState>("order state", &row.get::<_, String>(1)?)?, ..order })
+            },
+        )?;
+        Ok(orders
+            .into_iter()
+            .filter_map(|order| {
+                let (lines, already_in) = lines.remove(&order.id).unwrap_or_default();
+                (!lines.is_empty()).then_some(DueOrder { order: Order { lines, ..order }, already_in })
+            })
+            .collect())
+    }
+
+    pub(super) fn due_trades(&self) -> Result<Vec<DueTrade>, LedgerError> {
+        self.rows(
+            "SELECT id, doc, arrived_on FROM trades WHERE state = 'open' AND NOT EXISTS (
+                SELECT 1 FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                WHERE i.trade_id = trades.id AND p.state <> 'cancelled') ORDER BY id",
+            |row| {
+                let arrived: Option<String> = row.get(2)?;
+                Ok(DueTrade {
+                    id: TradeId(row.get(0)?),
+                    trade: from_doc("trade", &row.get::<_, String>(1)?)?,
+                    arrived_on: arrived.map(|day| parsed("date", &day)).transpose()?,
+                })
+            },
+        )
+    }
+
+    fn holds(&self) -> Result<BTreeMap<String, SellerHold>, LedgerError> {
+        let rows = self.rows("SELECT id, until, note FROM holds", |row| {
+            let until: Option<String> = row.get(1)?;
+            let until = until.map(|day| parsed("date", &day)).transpose()?;
+            Ok((row.get(0)?, SellerHold { until, note: row.get(2)? }))
+        })?;
+        Ok(rows.into_iter().collect())
+    }
+
+    fn asked(&self) -> Result<BTreeMap<(QuestionKind, String), Asked>, LedgerError> {
+        let rows = self.rows("SELECT id, doc, answer FROM questions", |row| {
+            let question: Question = from_doc("question", &row.get::<_, String>(1)?)?;
+            let asked = Asked { id: QuestionId(row.get(0)?), answer: row.get(2)? };
+            Ok(((question.kind, question.key), asked))
+        })?;
+        Ok(rows.into_iter().collect())
+    }
+
+    fn promised(&self, counts: &Counts) -> Result<BTreeMap<Code, u32>, LedgerError> {
+        let sql = "SELECT coalesce(sum(i.quantity), 0) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                   WHERE i.code = ?1 AND p.id > ?2 AND p.state <> 'cancelled'";
+        let counted = |(code, counted): (&Code, &u32)| {
+            since_count(&self.db, "article", &code.0, *counted, sql).map(|taken| (code.clone(), taken))
+        };
+        counts.articles.iter().map(counted).collect()
+    }
+
+    fn mailers_taken(&self, counts: &Counts) -> Result<BTreeMap<String, u32>, LedgerError> {
+        let sql = "SELECT count(*) FROM parcels WHERE mailer = ?1 AND id > ?2 AND state <> 'cancelled'";
+        let counted = |(code, counted): (&String, &u32)| {
+            since_count(&self.db, "mailer", code, *counted, sql).map(|taken| (code.clone(), taken))
+        };
+        counts.mailers.iter().map(counted).collect()
+    }
+
+    fn listed_earlier(&self, date: Date) -> Result<Vec<ListedEarlier>, LedgerError> {
+        let rows = self.rows(
+            "SELECT ref, listed_on, name FROM parcels WHERE state = 'listed' ORDER BY listed_on, id",
+            |row| {
+                Ok(ListedEarlier {
+                    r#ref: ParcelRef(row.get(0)?),
+                    listed: parsed("date", &row.get::<_, String>(1)?)?,
+                    name: row.get(2)?,
+                })
+            },
+        )?;
+        Ok(rows.into_iter().filter(|parcel| parcel.listed < date).collect())
+    }
+
+    fn expected(&self) -> Result<Vec<Expected>, LedgerError> {
+        let rows = self.rows(
+            "SELECT id, doc FROM trades WHERE state = 'open' AND arrived_on IS NULL ORDER BY id",
+            |row| {
+                let trade: Trade = from_doc("trade", &row.get::<_, String>(1)?)?;
+                Ok(Expected { id: TradeId(row.get(0)?), trade })
+            },
+        )?;
+        Ok(rows.into_iter().filter(|expected| !expected.trade.get.is_empty()).collect())
+    }
+
+    fn untold_refusals(&self) -> Result<Vec<Refused>, LedgerError> {
+        self.rows("SELECT doc FROM refusals WHERE manifest_id IS NULL ORDER BY drop_id, line, id", |row| {
+            from_doc("refusal", &row.get::<_, String>(0)?)
+        })
+    }
+
+    fn untold_called_off(&self) -> Result<Vec<(String, String)>, LedgerError> {
+        self.rows(
+            "SELECT o.source || ':' || o.number, o.state, (
+                SELECT p.ref FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                WHERE i.source = o.source AND i.number = o.number AND p.state = 'listed' LIMIT 1)
+             FROM orders o WHERE o.state IN ('cancelled', 'refunded') AND o.told_off IS NULL ORDER BY 1",
+            |row| {
+                let state: String = row.get(1)?;
+                let listed: Option<String> = row.get(2)?;
+                let text = match listed {
+                    Some(parcel) => format!("{state}, and it is in parcel {parcel}: do not send it"),
+                    None => state,
+                };
+                Ok((row.get(0)?, text))
+            },
+        )
+    }
+}
+
+/// The ledger's own key of the latest parcel: counts that are noted now stand after it.
+pub(super) fn last_parcel(db: &rusqlite::Connection) -> Result<i64, LedgerError> {
+    Ok(db.query_row("SELECT coalesce(max(id), 0) FROM parcels", params![], |row| row.get(0))?)
+}

@@ -1,0 +1,203 @@
+//! What the ledger holds, row by row, for `dawnpack list`.
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use crate::model::order::Order;
+use crate::model::trade::{Trade, TradeId};
+
+use super::{Ledger, LedgerError, from_doc, parsed};
+
+/// A parcel of the ledger.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+pub struct ParcelRow {
+    /// What is written on it.
+    pub r#ref: String,
+    /// Where it stands.
+    pub state: String,
+    /// Day it was listed.
+    pub listed: Date,
+    /// To whom.
+    pub name: String,
+    /// Mailer code.
+    pub mailer: String,
+    /// Day it was handed over.
+    pub handed_over_on: Option<Date>,
+    /// Tracking number.
+    pub tracking: Option<String>,
+    /// Orders and trades in it.
+    pub holds: Vec<String>,
+}
+
+/// An order of the ledger.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+pub struct OrderRow {
+    /// `source:number`.
+    pub id: String,
+    /// `unpaid`, `open`, `refunded`, `cancelled`; or once it is wholly in parcels, where the last of them stands.
+    pub state: String,
+    /// To whom.
+    pub name: String,
+    /// Day of the sale.
+    pub placed_at: Option<Date>,
+    /// Day of payment.
+    pub paid_at: Option<Date>,
+    /// Pieces ordered.
+    pub pieces: u32,
+    /// Pieces in parcels.
+    pub listed: u32,
+    /// Parcels it is in.
+    pub parcels: Vec<String>,
+}
+
+/// A trade of the ledger.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+pub struct TradeRow {
+    /// `T-0007`.
+    pub id: TradeId,
+    /// `open`, `cancelled`; or once my half is in a parcel, where that stands.
+    pub state: String,
+    /// The partner.
+    pub with: String,
+    /// Day of the agreement.
+    pub agreed: Date,
+    /// Day to post by.
+    pub send_by: Option<Date>,
+    /// Day their half came.
+    pub arrived_on: Option<Date>,
+    /// Parcels my half is in.
+    pub parcels: Vec<String>,
+}
+
+/// A message of the ledger.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+pub struct MailRow {
+    /// Its Message-ID.
+    pub id: String,
+    /// `queued` or `sent`.
+    pub state: String,
+    /// Its subject.
+    pub subject: String,
+    /// Tries so far.
+    pub attempts: u32,
+    /// When it is tried again.
+    pub next_try: Option<String>,
+    /// What the last failed try said.
+    pub last_error: Option<String>,
+}
+
+fn split(list: Option<String>) -> Vec<String> {
+    list.map(|list| list.split(',').map(str::to_owned).collect()).unwrap_or_default()
+}
+
+impl Ledger {
+    /// All parcels, in the order they were listed.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn list_parcels(&self) -> Result<Vec<ParcelRow>, LedgerError> {
+        self.rows(
+            "SELECT p.ref, p.state, p.listed_on, p.name, p.mailer, p.handed_over_on, p.tracking,
+                    (SELECT group_concat(DISTINCT coalesce(i.source || ':' || i.number,
+                        printf('T-%04d', i.trade_id))) FROM parcel_items i WHERE i.parcel_id = p.id)
+             FROM parcels p ORDER BY p.id",
+            |row| {
+                let handed_over: Option<String> = row.get(5)?;
+                Ok(ParcelRow {
+                    r#ref: row.get(0)?,
+                    state: row.get(1)?,
+                    listed: parsed("date", &row.get::<_, String>(2)?)?,
+                    name: row.get(3)?,
+                    mailer: row.get(4)?,
+                    handed_over_on: handed_over.map(|day| parsed("date", &day)).transpose()?,
+                    tracking: row.get(6)?,
+                    holds: split(row.get(7)?),
+                })
+            },
+        )
+    }
+
+    /// All orders, by source and number.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn list_orders(&self) -> Result<Vec<OrderRow>, LedgerError> {
+        self.rows(
+            "SELECT o.source || ':' || o.number, o.state, o.doc,
+                    (SELECT sum(quantity) FROM order_lines l WHERE l.source = o.source AND l.number = o.number),
+                    (SELECT coalesce(sum(i.quantity), 0) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                     WHERE i.source = o.source AND i.number = o.number AND p.state <> 'cancelled'),
+                    (SELECT group_concat(DISTINCT p.ref) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                     WHERE i.source = o.source AND i.number = o.number AND p.state <> 'cancelled'),
+                    (SELECT p.state FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                     WHERE i.source = o.source AND i.number = o.number AND p.state <> 'cancelled'
+                     ORDER BY p.id DESC LIMIT 1)
+             FROM orders o ORDER BY o.source, o.number",
+            |row| {
+                let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
+                let (state, pieces, listed): (String, u32, u32) = (row.get(1)?, row.get(3)?, row.get(4)?);
+                let parcel_state: Option<String> = row.get(6)?;
+                let wholly_listed = listed >= pieces && matches!(state.as_str(), "open" | "unpaid");
+                Ok(OrderRow {
+                    id: row.get(0)?,
+                    state: parcel_state.filter(|_| wholly_listed).unwrap_or(state),
+                    name: order.recipient.name,
+                    placed_at: order.placed_at,
+                    paid_at: order.paid_at,
+                    pieces,
+                    listed,
+                    parcels: split(row.get(5)?),
+                })
+            },
+        )
+    }
+
+    /// All trades, by number.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn list_trades(&self) -> Result<Vec<TradeRow>, LedgerError> {
+        self.rows(
+            "SELECT t.id, t.state, t.doc, t.arrived_on,
+                    (SELECT group_concat(DISTINCT p.ref) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                     WHERE i.trade_id = t.id AND p.state <> 'cancelled'),
+                    (SELECT p.state FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                     WHERE i.trade_id = t.id AND p.state <> 'cancelled' ORDER BY p.id DESC LIMIT 1)
+             FROM trades t ORDER BY t.id",
+            |row| {
+                let trade: Trade = from_doc("trade", &row.get::<_, String>(2)?)?;
+                let arrived: Option<String> = row.get(3)?;
+                let parcel_state: Option<String> = row.get(5)?;
+                Ok(TradeRow {
+                    id: TradeId(row.get(0)?),
+                    state: parcel_state.map_or_else(|| row.get(1), Ok)?,
+                    with: trade.with.name,
+                    agreed: trade.agreed,
+                    send_by: trade.send_by,
+                    arrived_on: arrived.map(|day| parsed("date", &day)).transpose()?,
+                    parcels: split(row.get(4)?),
+                })
+            },
+        )
+    }
+
+    /// All messages, in the order they were queued.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn list_mail(&self) -> Result<Vec<MailRow>, LedgerError> {
+        self.rows(
+            "SELECT message_id, state, subject, attempts, next_try, last_error FROM mail ORDER BY id",
+            |row| {
+                Ok(MailRow {
+                    id: row.get(0)?,
+                    state: row.get(1)?,
+                    subject: row.get(2)?,
+                    attempts: row.get(3)?,
+                    next_try: row.get(4)?,
+                    last_error: row.get(5)?,
+                })
+            },
+        )
+    }
+}

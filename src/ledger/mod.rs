@@ -1,0 +1,151 @@
+//! The database of all that was taken in, planned, said and sent: the only user of SQLite.
+//!
+//! Handed model types, hands model types back; SQL stays inside. Every change is one transaction, and what the
+//! two promises rest on (no line on two parcels, invoices without gaps) is held by the schema too, so that a
+//! mistake in the code above it fails loudly instead of sending something twice. WAL with `synchronous = FULL`:
+//! what was recorded survives the power going out. Turned down: a file a day, which can't be changed in one step.
+
+mod due;
+mod lists;
+mod mail;
+mod record;
+mod said;
+mod take;
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::time::Duration;
+
+use jiff::Timestamp;
+use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite_migration::{M, Migrations};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
+use crate::model::catalogue::Code;
+
+pub use lists::{MailRow, OrderRow, ParcelRow, TradeRow};
+pub use record::Recorded;
+pub use take::{Taken, hash};
+
+/// What can go wrong with the ledger.
+#[derive(Debug, thiserror::Error)]
+pub enum LedgerError {
+    /// SQLite said no.
+    #[error("the ledger could not be used: {0}")]
+    Sql(#[from] rusqlite::Error),
+    /// The schema could not be brought up to date.
+    #[error("the ledger could not be brought up to date: {0}; was it written by a newer dawnpack?")]
+    Migration(#[from] rusqlite_migration::Error),
+    /// A record doesn't read back as what was put in.
+    #[error("the ledger holds a record that can't be read ({what}): {why}; restore `ledger.db` from a backup")]
+    Record {
+        /// Which kind of record.
+        what: &'static str,
+        /// What the reader said.
+        why: String,
+    },
+    /// A number or word that the ledger has no record of.
+    #[error("there is no `{0}` in the ledger; `dawnpack list` shows what there is")]
+    NotThere(String),
+    /// What was asked can't be done to a thing that stands as it does.
+    #[error("{0}")]
+    NotNow(String),
+}
+
+/// The seller's own counts from the home, `None` where not counted.
+#[derive(Clone, Debug, Default)]
+pub struct Counts {
+    /// By article code.
+    pub articles: BTreeMap<Code, u32>,
+    /// By mailer code.
+    pub mailers: BTreeMap<String, u32>,
+}
+
+/// An open ledger.
+#[derive(Debug)]
+pub struct Ledger {
+    db: Connection,
+}
+
+fn migrations() -> Migrations<'static> {
+    Migrations::new(vec![M::up(include_str!("migrations/01-the-first.sql"))])
+}
+
+impl Ledger {
+    /// Opens, or makes, the ledger at `path` and brings its schema up to date. `now` becomes part of the name
+    /// of a ledger that is made.
+    ///
+    /// # Errors
+    /// [`LedgerError`] where the file is no ledger, is of a newer dawnpack, or can't be written.
+    pub fn open(path: &Path, now: Timestamp) -> Result<Self, LedgerError> {
+        let db = Connection::open(path)?;
+        db.pragma_update(None, "journal_mode", "WAL")?;
+        Self::prepare(db, &format!("{} {now}", path.display()))
+    }
+
+    fn prepare(mut db: Connection, name: &str) -> Result<Self, LedgerError> {
+        db.busy_timeout(Duration::from_secs(10))?;
+        db.pragma_update(None, "synchronous", "FULL")?;
+        db.pragma_update(None, "foreign_keys", true)?;
+        migrations().to_latest(&mut db)?;
+        let id = blake3::hash(name.as_bytes()).to_hex();
+        db.execute("INSERT OR IGNORE INTO meta (key, value) VALUES ('id', ?1)", [&id[..16]])?;
+        Ok(Self { db })
+    }
+
+    /// A copy in memory, to try things on: a dry run takes in and plans there.
+    ///
+    /// # Errors
+    /// [`LedgerError::Sql`] where the ledger can't be read.
+    pub fn scratch_copy(&self) -> Result<Self, LedgerError> {
+        let mut copy = Connection::open_in_memory()?;
+        rusqlite::backup::Backup::new(&self.db, &mut copy)?.run_to_completion(1000, Duration::ZERO, None)?;
+        Self::prepare(copy, "scratch")
+    }
+
+    /// The name of this ledger among all: part of every Message-ID.
+    ///
+    /// # Errors
+    /// [`LedgerError::Sql`].
+    pub fn id(&self) -> Result<String, LedgerError> {
+        Ok(self.db.query_row("SELECT value FROM meta WHERE key = 'id'", [], |row| row.get(0))?)
+    }
+}
+
+/// A counter that may have to be in the schema's signed integers.
+fn to_u32(value: i64) -> u32 {
+    u32::try_from(value).unwrap_or(u32::MAX)
+}
+
+fn to_doc<T: Serialize>(what: &'static str, value: &T) -> Result<String, LedgerError> {
+    serde_json::to_string(value).map_err(|error| LedgerError::Record { what, why: error.to_string() })
+}
+
+fn from_doc<T: DeserializeOwned>(what: &'static str, doc: &str) -> Result<T, LedgerError> {
+    serde_json::from_str(doc).map_err(|error| LedgerError::Record { what, why: error.to_string() })
+}
+
+/// Reads a value that a column stores as text: a date, a state, a number of ours.
+fn parsed<T>(what: &'static str, text: &str) -> Result<T, LedgerError>
+where
+    T: std::str::FromStr,
+    T::Err: std::fmt::Display,
+{
+    text.parse().map_err(|error: T::Err| LedgerError::Record { what, why: error.to_string() })
+}
+
+/// How many of a counted thing were put on parcels since it was counted: none where the count is new.
+fn since_count(db: &Connection, kind: &str, code: &str, counted: u32, sql: &str) -> Result<u32, LedgerError> {
+    let last: Option<i64> = db
+        .query_row(
+            "SELECT last_parcel FROM counts WHERE kind = ?1 AND code = ?2 AND counted = ?3",
+            params![kind, code, counted],
+            |row| row.get(0),
+        )
+        .optional()?;
+    match last {
+        Some(last) => Ok(to_u32(db.query_row(sql, params![code, last], |row| row.get(0))?)),
+        None => Ok(0),
+    }
+}

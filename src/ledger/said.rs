@@ -1,0 +1,202 @@
+//! What the seller says, by command or by a filled-in sheet: the same effect either way.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use rusqlite::{Connection, OptionalExtension, params};
+
+use crate::model::day::{Question, QuestionId};
+use crate::model::handoff::HandoffEntry;
+use crate::model::order::OrderId;
+use crate::model::trade::TradeId;
+
+use super::{Ledger, LedgerError, from_doc, to_doc};
+
+impl Ledger {
+    /// Answers a question.
+    ///
+    /// # Errors
+    /// [`LedgerError::NotNow`] where there is no such question or choice.
+    pub fn answer(&mut self, question: QuestionId, choice: &str, now: Timestamp) -> Result<(), LedgerError> {
+        answered(&self.db, question, choice, now)?.map_err(LedgerError::NotNow)
+    }
+
+    /// Records that a partner's half came.
+    ///
+    /// # Errors
+    /// [`LedgerError::NotNow`] where there is no such trade.
+    pub fn arrived(&mut self, trade: TradeId, on: Date) -> Result<(), LedgerError> {
+        arrived(&self.db, trade, on, None)?.map_err(LedgerError::NotNow)
+    }
+
+    /// Holds an order or trade.
+    ///
+    /// # Errors
+    /// [`LedgerError::NotThere`] where there is none of that id.
+    pub fn hold(
+        &mut self,
+        id: &str,
+        until: Option<Date>,
+        note: Option<&str>,
+        now: Timestamp,
+    ) -> Result<(), LedgerError> {
+        self.must_know(id)?;
+        self.db.execute(
+            "INSERT INTO holds (id, until, note, held_at) VALUES (?1, ?2, ?3, ?4)
+             ON CONFLICT (id) DO UPDATE SET until = ?2, note = ?3, held_at = ?4",
+            params![id, until.map(|day| day.to_string()), note, now.to_string()],
+        )?;
+        Ok(())
+    }
+
+    /// Takes the seller's hold off.
+    ///
+    /// # Errors
+    /// [`LedgerError::NotNow`] where it isn't held by the seller.
+    pub fn release(&mut self, id: &str) -> Result<(), LedgerError> {
+        self.must_know(id)?;
+        match self.db.execute("DELETE FROM holds WHERE id = ?1", [id])? {
+            0 => Err(LedgerError::NotNow(format!("`{id}` is not held by you; `dawnpack list held` says what holds it"))),
+            _ => Ok(()),
+        }
+    }
+
+    /// Calls an order or trade off. Where it lies in a parcel that is not handed over, that parcel is cancelled
+    /// with it, and whatever else was in the parcel is due again.
+    ///
+    /// # Errors
+    /// [`LedgerError::NotNow`] where it was handed over already.
+    pub fn cancel(&mut self, id: &str) -> Result<Vec<String>, LedgerError> {
+        self.must_know(id)?;
+        let tx = self.db.transaction()?;
+        let parcels = parcels_of(&tx, id)?;
+        if let Some((parcel, state)) = parcels.iter().find(|(_, state)| state != "listed") {
+            return Err(LedgerError::NotNow(format!("`{id}` is in parcel {parcel}, which is {state} already")));
+        }
+        let refs: Vec<String> = parcels.into_iter().map(|(parcel, _)| parcel).collect();
+        for parcel in &refs {
+            tx.execute("UPDATE parcels SET state = 'cancelled' WHERE ref = ?1 AND state = 'listed'", [parcel])?;
+        }
+        if let Ok(trade) = id.parse::<TradeId>() {
+            tx.execute("UPDATE trades SET state = 'cancelled' WHERE id = ?1", [trade.0])?;
+        } else if let Ok(order) = id.parse::<OrderId>() {
+            tx.execute(
+                "UPDATE orders SET state = 'cancelled' WHERE source = ?1 AND number = ?2",
+                params![order.source, order.number],
+            )?;
+        }
+        tx.commit()?;
+        Ok(refs)
+    }
+
+    fn must_know(&self, id: &str) -> Result<(), LedgerError> {
+        let known: bool = if let Ok(trade) = id.parse::<TradeId>() {
+            self.db.query_row("SELECT EXISTS (SELECT 1 FROM trades WHERE id = ?1)", [trade.0], |row| row.get(0))?
+        } else if let Ok(order) = id.parse::<OrderId>() {
+            self.db.query_row(
+                "SELECT EXISTS (SELECT 1 FROM orders WHERE source = ?1 AND number = ?2)",
+                params![order.source, order.number],
+                |row| row.get(0),
+            )?
+        } else {
+            false
+        };
+        if known { Ok(()) } else { Err(LedgerError::NotThere(id.to_owned())) }
+    }
+}
+
+/// Refs and states of the parcels that an order or trade is in, cancelled ones left out.
+fn parcels_of(db: &Connection, id: &str) -> Result<Vec<(String, String)>, LedgerError> {
+    let mut statement = db.prepare(
+        "SELECT DISTINCT p.ref, p.state FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+         WHERE (i.source || ':' || i.number = ?1 OR i.trade_id = ?2) AND p.state <> 'cancelled' ORDER BY p.id",
+    )?;
+    let trade = id.parse::<TradeId>().ok().map(|trade| trade.0);
+    let rows = statement.query_map(params![id, trade], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(rows.collect::<Result<_, _>>()?)
+}
+
+/// Records a row of the hand-off sheet; the sentence is for a row that fits nothing.
+pub(super) fn handed_over(db: &Connection, entry: &HandoffEntry) -> Result<Result<(), String>, LedgerError> {
+    // A ref comes round again every year: the sheet's own date says which one is meant, else the latest.
+    let sheet_date = entry.sheet.split_whitespace().find_map(|word| word.parse::<Date>().ok());
+    let found: Option<(i64, String)> = db
+        .query_row(
+            "SELECT id, state FROM parcels WHERE ref = ?1 AND (?2 IS NULL OR listed_on <= ?2)
+             ORDER BY listed_on DESC LIMIT 1",
+            params![entry.parcel.0, sheet_date.map(|day| day.to_string())],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .optional()?;
+    let Some((id, state)) = found else {
+        return Ok(Err(format!(
+            "there is no parcel `{}`; write the ref as it stands on the packing card",
+            entry.parcel
+        )));
+    };
+    if state == "cancelled" && entry.handed_over_on.is_some() {
+        return Ok(Err(format!("parcel {} was cancelled; if it did go, tell what went by hand", entry.parcel)));
+    }
+    db.execute(
+        "UPDATE parcels SET
+            handed_over_on = coalesce(?2, handed_over_on), tracking = coalesce(?3, tracking),
+            postage_paid = coalesce(?4, postage_paid), scale = coalesce(?5, scale),
+            place = coalesce(?6, place), note = coalesce(?7, note),
+            state = CASE WHEN ?2 IS NOT NULL AND state = 'listed' THEN 'handed-over' ELSE state END
+         WHERE id = ?1",
+        params![
+            id,
+            entry.handed_over_on.map(|day| day.to_string()),
+            entry.tracking,
+            entry.postage_paid.map(|paid| to_doc("postage", &paid)).transpose()?,
+            entry.scale.map(|scale| to_doc("scale reading", &scale)).transpose()?,
+            entry.place,
+            entry.note
+        ],
+    )?;
+    Ok(Ok(()))
+}
+
+/// Records an answer; the sentence is for one that fits no question or none of its choices.
+pub(super) fn answered(
+    db: &Connection,
+    id: QuestionId,
+    choice: &str,
+    now: Timestamp,
+) -> Result<Result<(), String>, LedgerError> {
+    let doc: Option<String> =
+        db.query_row("SELECT doc FROM questions WHERE id = ?1", [id.0], |row| row.get(0)).optional()?;
+    let Some(doc) = doc else {
+        return Ok(Err(format!("there is no question `{id}`; `dawnpack list questions` shows the open ones")));
+    };
+    let question: Question = from_doc("question", &doc)?;
+    let Some(choice) = question.choices.iter().find(|known| known.eq_ignore_ascii_case(choice.trim())) else {
+        return Ok(Err(if question.choices.is_empty() {
+            format!("question {id} is answered in the home, not here: {}", question.text)
+        } else {
+            format!("`{choice}` is no choice of question {id}; write one of: {}", question.choices.join(", "))
+        }));
+    };
+    db.execute(
+        "UPDATE questions SET answer = ?2, answered_at = ?3 WHERE id = ?1",
+        params![id.0, choice, now.to_string()],
+    )?;
+    Ok(Ok(()))
+}
+
+/// Records that a partner's half came; the sentence is for a trade there is not.
+pub(super) fn arrived(
+    db: &Connection,
+    id: TradeId,
+    on: Date,
+    condition: Option<&str>,
+) -> Result<Result<(), String>, LedgerError> {
+    let changed = db.execute(
+        "UPDATE trades SET arrived_on = ?2, condition = coalesce(?3, condition) WHERE id = ?1",
+        params![id.0, on.to_string(), condition],
+    )?;
+    Ok(if changed == 0 {
+        Err(format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades"))
+    } else {
+        Ok(())
+    })
+}

@@ -1,0 +1,274 @@
+//! Taking a reading in: one transaction a file.
+//!
+//! Promises that the same file, the same order in an overlapping export, and a renamed copy change nothing; and
+//! that an order is joined line by line, never replaced, so that what a shorter export leaves out is not lost.
+//! An order's state only ever moves on (unpaid, open, refunded, cancelled): an old export dropped late can't
+//! bring a cancelled order back.
+
+use jiff::Timestamp;
+use rusqlite::{OptionalExtension, Transaction, params};
+
+use crate::model::day::Refused;
+use crate::model::drop::{Content, Reading, Rows};
+use crate::model::order::{Order, OrderState};
+use crate::model::trade::{Trade, TradeId};
+
+use super::{Ledger, LedgerError, from_doc, parsed, said, to_doc};
+
+/// What taking a file in changed.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Taken {
+    /// Orders and trades the ledger didn't know.
+    pub new: u32,
+    /// Those it knew and that changed.
+    pub changed: u32,
+    /// Those it knew just so.
+    pub same: u32,
+    /// Rows of a sheet that fit nothing in the ledger.
+    pub refused: Vec<Refused>,
+}
+
+/// The key by which a file is known again, whatever its name: BLAKE3 of its bytes, in hex.
+#[must_use]
+pub fn hash(bytes: &[u8]) -> String {
+    blake3::hash(bytes).to_hex().to_string()
+}
+
+enum Change {
+    New,
+    Changed,
+    Same,
+}
+
+impl Ledger {
+    /// Whether a file with this hash was taken in whole: taking it again could change nothing. One with refused
+    /// rows is read again, as the home may have been mended since.
+    ///
+    /// # Errors
+    /// [`LedgerError::Sql`].
+    pub fn knows(&self, hash: &str) -> Result<bool, LedgerError> {
+        let found: Option<i64> = self
+            .db
+            .query_row("SELECT refused FROM drops WHERE hash = ?1 AND kind <> 'unreadable'", [hash], |row| row.get(0))
+            .optional()?;
+        Ok(found == Some(0))
+    }
+
+    /// Takes a reading in.
+    ///
+    /// # Errors
+    /// [`LedgerError`]; then nothing of the file went in.
+    pub fn take(&mut self, file: &str, hash: &str, reading: &Reading, now: Timestamp) -> Result<Taken, LedgerError> {
+        let tx = self.db.transaction()?;
+        let kind = reading.content.kind();
+        let drop = note_drop(&tx, file, hash, kind, reading.source.as_deref(), reading.rows, now)?;
+        let mut taken = Taken::default();
+        match &reading.content {
+            Content::Sales(orders) => {
+                for order in orders {
+                    taken.count(&take_order(&tx, order)?);
+                }
+            }
+            Content::Trades(trades) => {
+                for trade in trades {
+                    match take_trade(&tx, trade)? {
+                        Ok(change) => taken.count(&change),
+                        Err(reason) => taken.refused.push(row_refused(file, None, trade.with.name.clone(), reason)),
+                    }
+                }
+            }
+            Content::Handoff(entries) => {
+                for entry in entries {
+                    if let Err(reason) = said::handed_over(&tx, entry)? {
+                        let row = row_refused(file, Some(entry.line), entry.parcel.to_string(), reason);
+                        taken.refused.push(row);
+                    }
+                }
+            }
+            Content::Answers(answers) => {
+                for answer in answers {
+                    if let Err(reason) = said::answered(&tx, answer.question, &answer.choice, now)? {
+                        taken.refused.push(row_refused(file, Some(answer.line), answer.choice.clone(), reason));
+                    }
+                }
+            }
+            Content::Arrivals(arrivals) => {
+                for arrival in arrivals {
+                    let id = arrival.trade;
+                    let condition = arrival.condition.as_deref();
+                    if let Err(reason) = said::arrived(&tx, id, arrival.arrived_on, condition)? {
+                        taken.refused.push(row_refused(file, Some(arrival.line), id.to_string(), reason));
+                    }
+                }
+            }
+        }
+        for refused in reading.refused.iter().map(|row| &row.why).chain(&taken.refused) {
+            note_refusal(&tx, drop, refused)?;
+        }
+        tx.commit()?;
+        Ok(taken)
+    }
+
+    /// Notes a file that could not be read at all.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn refuse(&mut self, file: &str, hash: &str, why: &Refused, now: Timestamp) -> Result<(), LedgerError> {
+        let tx = self.db.transaction()?;
+        let drop = note_drop(&tx, file, hash, "unreadable", None, Rows::default(), now)?;
+        note_refusal(&tx, drop, why)?;
+        tx.commit()?;
+        Ok(())
+    }
+}
+
+impl Taken {
+    const fn count(&mut self, change: &Change) {
+        match change {
+            Change::New => self.new += 1,
+            Change::Changed => self.changed += 1,
+            Change::Same => self.same += 1,
+        }
+    }
+}
+
+fn row_refused(file: &str, line: Option<u64>, value: String, reason: String) -> Refused {
+    Refused { file: file.to_owned(), line, column: None, value: Some(value), reason }
+}
+
+fn note_drop(
+    tx: &Transaction<'_>,
+    file: &str,
+    hash: &str,
+    kind: &str,
+    source: Option<&str>,
+    rows: Rows,
+    now: Timestamp,
+) -> Result<i64, LedgerError> {
+    tx.execute(
+        "INSERT INTO drops (hash, name, kind, source, taken_at, read, taken, refused, skipped)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)
+         ON CONFLICT (hash) DO UPDATE SET kind = ?3, source = ?4, read = ?6, taken = ?7, refused = ?8, skipped = ?9",
+        params![
+            hash,
+            file,
+            kind,
+            source,
+            now.to_string(),
+            rows.read.cast_signed(),
+            rows.taken.cast_signed(),
+            rows.refused.cast_signed(),
+            rows.skipped.cast_signed()
+        ],
+    )?;
+    Ok(tx.query_row("SELECT id FROM drops WHERE hash = ?1", [hash], |row| row.get(0))?)
+}
+
+fn note_refusal(tx: &Transaction<'_>, drop: i64, refused: &Refused) -> Result<(), LedgerError> {
+    tx.execute(
+        "INSERT OR IGNORE INTO refusals (drop_id, line, doc) VALUES (?1, ?2, ?3)",
+        params![drop, refused.line.map(u64::cast_signed), to_doc("refusal", refused)?],
+    )?;
+    Ok(())
+}
+
+fn take_order(tx: &Transaction<'_>, order: &Order) -> Result<Change, LedgerError> {
+    let (source, number) = (&order.id.source, &order.id.number);
+    let known: Option<(String, String)> = tx
+        .query_row("SELECT state, doc FROM orders WHERE source = ?1 AND number = ?2", params![source, number], |row| {
+            Ok((row.get(0)?, row.get(1)?))
+        })
+        .optional()?;
+    let head = Order { lines: Vec::new(), ..order.clone() };
+    let (mut change, head) = match known {
+        None => (Change::New, head),
+        Some((state, doc)) => {
+            let before: Order = from_doc("order", &doc)?;
+            let before = Order { state: parsed::<OrderState>("order state", &state)?, ..before };
+            let joined = joined(&before, head);
+            (if joined == before { Change::Same } else { Change::Changed }, joined)
+        }
+    };
+    tx.execute(
+        "INSERT INTO orders (source, number, state, doc) VALUES (?1, ?2, ?3, ?4)
+         ON CONFLICT (source, number) DO UPDATE SET state = ?3, doc = ?4",
+        params![source, number, head.state.word(), to_doc("order", &head)?],
+    )?;
+    for (line, place) in order.lines.iter().zip(0_i64..) {
+        let doc = to_doc("order line", line)?;
+        let before: Option<String> = tx
+            .query_row(
+                "SELECT doc FROM order_lines WHERE source = ?1 AND number = ?2 AND line = ?3",
+                params![source, number, line.line],
+                |row| row.get(0),
+            )
+            .optional()?;
+        if before.as_deref() == Some(&doc) {
+            continue;
+        }
+        if matches!(change, Change::Same) {
+            change = Change::Changed;
+        }
+        tx.execute(
+            "INSERT INTO order_lines (source, number, line, place, quantity, doc) VALUES (?1, ?2, ?3, ?4, ?5, ?6)
+             ON CONFLICT (source, number, line) DO UPDATE SET quantity = ?5, doc = ?6",
+            params![source, number, line.line, place, line.quantity, doc],
+        )?;
+    }
+    Ok(change)
+}
+
+/// What the later telling says, and where it is silent, what the earlier one said.
+fn joined(before: &Order, after: Order) -> Order {
+    let before = before.clone();
+    Order {
+        state: before.state.max(after.state),
+        placed_at: after.placed_at.or(before.placed_at),
+        paid_at: after.paid_at.or(before.paid_at),
+        buyer: after.buyer.or(before.buyer),
+        postage_charged: after.postage_charged.or(before.postage_charged),
+        tax: after.tax.or(before.tax),
+        discount: after.discount.or(before.discount),
+        total: after.total.or(before.total),
+        gift: after.gift || before.gift,
+        gift_message: after.gift_message.or(before.gift_message),
+        note: after.note.or(before.note),
+        ship_by: after.ship_by.or(before.ship_by),
+        ..after
+    }
+}
+
+fn take_trade(tx: &Transaction<'_>, trade: &Trade) -> Result<Result<Change, String>, LedgerError> {
+    let partner = trade.with.name.to_lowercase();
+    let agreed = trade.agreed.to_string();
+    let doc = to_doc("trade", trade)?;
+    let known: Option<(u32, String)> = tx
+        .query_row("SELECT id, doc FROM trades WHERE partner = ?1 AND agreed = ?2", params![partner, agreed], |row| {
+            Ok((row.get(0)?, row.get(1)?))
+        })
+        .optional()?;
+    let Some((id, before)) = known else {
+        tx.execute("INSERT INTO trades (partner, agreed, doc) VALUES (?1, ?2, ?3)", params![partner, agreed, doc])?;
+        return Ok(Ok(Change::New));
+    };
+    if before == doc {
+        return Ok(Ok(Change::Same));
+    }
+    let parcel: Option<String> = tx
+        .query_row(
+            "SELECT p.ref FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+             WHERE i.trade_id = ?1 AND p.state <> 'cancelled' LIMIT 1",
+            [id],
+            |row| row.get(0),
+        )
+        .optional()?;
+    if let Some(parcel) = parcel {
+        let id = TradeId(id);
+        return Ok(Err(format!(
+            "trade {id} changed after it was listed as {parcel}; the first confirmation stands: settle it by message, \
+             or cancel the parcel"
+        )));
+    }
+    tx.execute("UPDATE trades SET doc = ?2 WHERE id = ?1", params![id, doc])?;
+    Ok(Ok(Change::Changed))
+}

@@ -1,0 +1,88 @@
+//! Countries.
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+/// An ISO 3166-1 country.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Country(celes::Country);
+
+impl Country {
+    /// The two-letter code, upper case.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        self.0.alpha2
+    }
+
+    /// The English short name of the standard.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        self.0.long_name
+    }
+}
+
+impl fmt::Debug for Country {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}
+
+impl fmt::Display for Country {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}
+
+/// A word that is no country.
+#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+#[error("`{0}` is not a country of ISO 3166-1; write its two-letter code, such as US or DE")]
+pub struct UnknownCountry(pub String);
+
+impl FromStr for Country {
+    type Err = UnknownCountry;
+
+    /// Reads a two- or three-letter code, an English name or a common alias, in any case.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let word = text.trim();
+        // The library also takes the three-digit codes; in a cell, a number is a mistake and no country.
+        if word.is_empty() || word.bytes().all(|b| b.is_ascii_digit()) {
+            return Err(UnknownCountry(text.to_owned()));
+        }
+        let joined: String = word.split_whitespace().collect();
+        celes::Country::from_str(word)
+            .or_else(|_| celes::Country::from_str(&joined))
+            .map(Self)
+            .map_err(|_| UnknownCountry(text.to_owned()))
+    }
+}
+
+impl TryFrom<String> for Country {
+    type Error = UnknownCountry;
+
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        text.parse()
+    }
+}
+
+impl From<Country> for String {
+    fn from(country: Country) -> Self {
+        country.code().to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_and_names_are_read_in_any_case() {
+        for word in ["de", "DEU", "Germany", "germany "] {
+            assert_eq!(word.parse::<Country>().unwrap().code(), "DE", "{word}");
+        }
+        assert_eq!("United Kingdom".parse::<Country>().unwrap().code(), "GB");
+        assert_eq!("Atlantis".parse::<Country>(), Err(UnknownCountry("Atlantis".into())));
+    }
+}

@@ -1,0 +1,33 @@
+//! Working days.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::{Date, Weekday};
+
+/// Days on which the seller works and parcels are taken: work days of the week less holidays.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct WorkCalendar {
+    /// Which days of the week count, Monday first.
+    pub work_days: [bool; 7],
+    /// Where holidays come from.
+    pub holidays: Holidays,
+}
+
+/// Where holidays come from.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Holidays {
+    /// Every day is a day.
+    None,
+    /// The eleven of 5 U.S.C. 6103, as mail is off on them: reckoned for any year by `plan::calendar`.
+    UsFederal,
+    /// Those of the seller's own list.
+    Listed(BTreeSet<Date>),
+}
+
+impl WorkCalendar {
+    /// Does the day of the week count?
+    #[must_use]
+    pub fn works_on(&self, weekday: Weekday) -> bool {
+        self.work_days[usize::from(weekday.to_monday_zero_offset().unsigned_abs())]
+    }
+}

@@ -1,0 +1,262 @@
+//! A day's plan: a value with its reasons. It is recorded whole before anything is written or sent, and all
+//! papers and the email are made from the record.
+
+use std::fmt;
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::money::{Currency, Money};
+use super::parcel::{Parcel, ParcelRef};
+use super::trade::{Trade, TradeId};
+
+/// Why something can't go yet.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HoldReason {
+    /// Not paid.
+    Unpaid,
+    /// A trade whose partner posts first.
+    TheirsFirst,
+    /// Not enough in the drawer.
+    Stock,
+    /// The address can't be right.
+    Address,
+    /// Not in the catalogue, or more than one thing in it.
+    Article,
+    /// An article's mass or size is unknown.
+    Mass,
+    /// No service of the rate cards, or no mailer, takes it.
+    NoService,
+    /// The seller said so.
+    Seller,
+    /// A question must be answered first.
+    Question,
+}
+
+impl HoldReason {
+    /// The word of `manifest.json`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Unpaid => "unpaid",
+            Self::TheirsFirst => "theirs-first",
+            Self::Stock => "stock",
+            Self::Address => "address",
+            Self::Article => "article",
+            Self::Mass => "mass",
+            Self::NoService => "no-service",
+            Self::Seller => "seller",
+            Self::Question => "question",
+        }
+    }
+}
+
+/// An order or trade that is held.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Held {
+    /// `stall:1002` or `T-0003`.
+    pub id: String,
+    /// For whom.
+    pub name: String,
+    /// Why.
+    pub reason: HoldReason,
+    /// Why in a sentence, and what would release it.
+    pub text: String,
+    /// When it is released by itself, where it is.
+    pub until: Option<Date>,
+    /// Last day to hand over, where it is known.
+    pub ship_by: Option<Date>,
+}
+
+/// The ledger's number for a question, written `Q-0003`.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(into = "String", try_from = "String")]
+pub struct QuestionId(pub u32);
+
+impl fmt::Display for QuestionId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Q-{:04}", self.0)
+    }
+}
+
+impl From<QuestionId> for String {
+    fn from(id: QuestionId) -> Self {
+        id.to_string()
+    }
+}
+
+/// Not of the form `Q-0003`.
+#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+#[error("`{0}` is not a question; write it as Q-0003, the way the papers do")]
+pub struct NotAQuestion(pub String);
+
+impl std::str::FromStr for QuestionId {
+    type Err = NotAQuestion;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        text.strip_prefix("Q-")
+            .or_else(|| text.strip_prefix("q-"))
+            .filter(|digits| !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit()))
+            .and_then(|digits| digits.parse().ok())
+            .map(Self)
+            .ok_or_else(|| NotAQuestion(text.to_owned()))
+    }
+}
+
+impl TryFrom<String> for QuestionId {
+    type Error = NotAQuestion;
+
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        text.parse()
+    }
+}
+
+/// What a question is about.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum QuestionKind {
+    /// Which article the words of a line mean.
+    Article,
+    /// What an article weighs or measures.
+    Mass,
+    /// What is wrong with an address.
+    Address,
+    /// Are these two the same recipient?
+    SameRecipient,
+    /// What a customs declaration should say.
+    Customs,
+    /// A source changed an order that is already in a parcel.
+    Changed,
+}
+
+impl QuestionKind {
+    /// The word of `manifest.json`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Article => "article",
+            Self::Mass => "mass",
+            Self::Address => "address",
+            Self::SameRecipient => "same-recipient",
+            Self::Customs => "customs",
+            Self::Changed => "changed",
+        }
+    }
+}
+
+/// One short question that only the seller can answer.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Question {
+    /// The ledger's number.
+    pub id: QuestionId,
+    /// What it is about.
+    pub kind: QuestionKind,
+    /// With `kind`, what makes it the same question whoever it next concerns: it is asked once.
+    pub key: String,
+    /// The orders and trades it concerns now.
+    pub about: Vec<String>,
+    /// The question.
+    pub text: String,
+    /// The answers it takes; empty where it is answered by mending a file of the home.
+    pub choices: Vec<String>,
+}
+
+/// A row, or a whole file, that could not be read.
+#[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+pub struct Refused {
+    /// File name as dropped.
+    pub file: String,
+    /// First line of the record, counted from 1 in the file as it lies; `None` for the whole file.
+    pub line: Option<u64>,
+    /// Header of the column, where one is to blame.
+    pub column: Option<String>,
+    /// What stood there.
+    pub value: Option<String>,
+    /// What is wrong and what to do.
+    pub reason: String,
+}
+
+/// A file that waits in the inbox.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+pub struct Waiting {
+    /// File name.
+    pub file: String,
+    /// Why, and what would let it in.
+    pub why: String,
+}
+
+/// A parcel of an earlier day without a recorded hand-off.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct ListedEarlier {
+    /// Its old ref.
+    pub r#ref: ParcelRef,
+    /// When it was listed.
+    pub listed: Date,
+    /// To whom.
+    pub name: String,
+}
+
+/// A partner's half that is on its way to the seller.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Expected {
+    /// Which trade.
+    pub id: TradeId,
+    /// The trade.
+    pub trade: Trade,
+}
+
+/// Supplies of one mailer, after this plan.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Supply {
+    /// Mailer code.
+    pub code: String,
+    /// Mailer title.
+    pub title: String,
+    /// How many are left when this plan is packed.
+    pub left: u32,
+}
+
+/// Sums over the parcels of the plan.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Totals {
+    /// How many.
+    pub parcels: u32,
+    /// Pieces in them.
+    pub items: u32,
+    /// Postage.
+    pub postage: Money,
+    /// Expected mass, g.
+    pub mass_g: f64,
+}
+
+/// The plan of a day, or of one later revision of it.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct DayPlan {
+    /// Day of dispatch.
+    pub date: Date,
+    /// 1, or more for what came later on the same day.
+    pub revision: u32,
+    /// What sums are in.
+    pub currency: Currency,
+    /// New parcels, in packing order.
+    pub parcels: Vec<Parcel>,
+    /// Parcels of earlier days without a recorded hand-off.
+    pub listed_earlier: Vec<ListedEarlier>,
+    /// All that is held now.
+    pub held: Vec<Held>,
+    /// All open questions.
+    pub questions: Vec<Question>,
+    /// Rows and files refused since the manifest before.
+    pub refused: Vec<Refused>,
+    /// Files that wait in the inbox.
+    pub waiting: Vec<Waiting>,
+    /// Orders called off or paid back since the manifest before, as `id` and state.
+    pub called_off: Vec<(String, String)>,
+    /// Halves that partners owe.
+    pub expected: Vec<Expected>,
+    /// Mailers that run low.
+    pub supplies_low: Vec<Supply>,
+    /// Sums.
+    pub totals: Totals,
+}

@@ -1,0 +1,196 @@
+//! What was read from one file of the inbox, and the column map it was read with.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::day::Refused;
+use super::handoff::{Answer, Arrival, HandoffEntry};
+use super::order::{Order, OrderState};
+use super::trade::Trade;
+
+/// What kind of drop a column map reads.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum MapKind {
+    /// Orders.
+    Sales,
+    /// Postage bought.
+    Postage,
+    /// Acceptance receipts.
+    Receipts,
+}
+
+/// Order of day, month and year in a source's dates.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum DateOrder {
+    /// 25.11.2026
+    Dmy,
+    /// 11/25/2026
+    Mdy,
+    /// 2026-11-25
+    Ymd,
+}
+
+/// A field of a sales export that a column can stand for.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SalesField {
+    /// Order number.
+    Order,
+    /// Key of the line within its order.
+    Line,
+    /// Day of the sale.
+    PlacedAt,
+    /// Day of payment.
+    PaidAt,
+    /// How the order stands, in the source's word.
+    State,
+    /// Who bought.
+    Buyer,
+    /// To whom it goes.
+    Name,
+    /// Firm or club.
+    Company,
+    /// First street line.
+    Address1,
+    /// Second street line.
+    Address2,
+    /// Third street line.
+    Address3,
+    /// Town.
+    City,
+    /// State or province.
+    Region,
+    /// Postal code.
+    PostalCode,
+    /// Country, code or name.
+    Country,
+    /// Email.
+    Email,
+    /// Article code.
+    Code,
+    /// Article title.
+    Title,
+    /// Options chosen.
+    Options,
+    /// How many.
+    Quantity,
+    /// Price of one.
+    UnitPrice,
+    /// Price of the line.
+    LineTotal,
+    /// Postage the buyer paid.
+    PostageCharged,
+    /// Tax the buyer paid.
+    Tax,
+    /// Taken off.
+    Discount,
+    /// What the buyer paid in all.
+    Total,
+    /// ISO 4217 code.
+    Currency,
+    /// The buyer's words to the seller.
+    Note,
+    /// Is it a present: yes, true, 1, x, or anything that is not no.
+    Gift,
+    /// What the giver wants said.
+    GiftMessage,
+    /// Promised day of dispatch.
+    ShipBy,
+}
+
+/// One `columns/NAME.toml`, checked.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ColumnMap {
+    /// Name of the source; the first half of its order ids.
+    pub name: String,
+    /// What it reads.
+    pub kind: MapKind,
+    /// Headers that tell this source: all must stand in a table's header row.
+    pub headers: Vec<String>,
+    /// Order of day, month and year.
+    pub dates: DateOrder,
+    /// Decimal sign, `.` or `,`.
+    pub decimal: char,
+    /// Our field = their header, for sales.
+    pub sales: BTreeMap<SalesField, String>,
+    /// Our field = their header, for postage and receipts.
+    pub entries: BTreeMap<String, String>,
+    /// Their word = ours.
+    pub states: BTreeMap<String, OrderState>,
+}
+
+/// What was read.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Content {
+    /// Orders of a sales export.
+    Sales(Vec<Order>),
+    /// Trade confirmations.
+    Trades(Vec<Trade>),
+    /// A filled-in hand-off sheet.
+    Handoff(Vec<HandoffEntry>),
+    /// A filled-in questions sheet.
+    Answers(Vec<Answer>),
+    /// A filled-in sheet of incoming trades.
+    Arrivals(Vec<Arrival>),
+}
+
+impl Content {
+    /// The word of `read --json`.
+    #[must_use]
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Self::Sales(_) => "sales",
+            Self::Trades(_) => "trade",
+            Self::Handoff(_) => "handoff",
+            Self::Answers(_) => "questions",
+            Self::Arrivals(_) => "incoming",
+        }
+    }
+}
+
+/// Rows counted; `read = taken + refused + skipped`.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
+pub struct Rows {
+    /// All records after decoding, the header not among them.
+    pub read: u64,
+    /// Those that went in.
+    pub taken: u64,
+    /// Those that could not be read.
+    pub refused: u64,
+    /// Blank rows, repeated headers, preambles, totals.
+    pub skipped: u64,
+}
+
+/// How a file was read, and what it held.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Reading {
+    /// What it held.
+    pub content: Content,
+    /// Name of the column map, for tables.
+    pub source: Option<String>,
+    /// Character encoding, by its WHATWG name.
+    pub encoding: String,
+    /// Delimiter, for delimited tables.
+    pub delimiter: Option<char>,
+    /// Line of the header row, for tables.
+    pub header_line: Option<u64>,
+    /// Rows counted.
+    pub rows: Rows,
+    /// What was refused, in order of line.
+    pub refused: Vec<RefusedRow>,
+    /// Header row as it stands, so that refused rows can be mended and dropped again.
+    pub headers: Vec<String>,
+}
+
+/// A refused row with its cells.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct RefusedRow {
+    /// What is wrong, with file, line and column.
+    pub why: Refused,
+    /// The row as it stood.
+    pub cells: Vec<String>,
+}

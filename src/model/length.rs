@@ -1,0 +1,114 @@
+//! Exact lengths.
+
+use std::iter::Sum;
+use std::ops::{Add, Mul, Sub};
+
+use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
+use rust_decimal::{Decimal, dec};
+use serde::{Deserialize, Serialize};
+
+/// An exact length in millimetres. Sizes come as decimals (an inch is 25.4 mm exactly) and are compared with
+/// limits to the last digit, so they are decimals here too.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Default, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Length(#[serde(with = "rust_decimal::serde::str")] Decimal);
+
+impl Length {
+    /// No length.
+    pub const ZERO: Self = Self(Decimal::ZERO);
+
+    /// `millimetres` long.
+    #[must_use]
+    pub const fn from_mm(millimetres: Decimal) -> Self {
+        Self(millimetres)
+    }
+
+    /// `inches` long; 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
+    #[must_use]
+    pub fn from_inches(inches: Decimal) -> Self {
+        Self(inches * dec!(25.4))
+    }
+
+    /// A reckoned length, rounded to the tenth of a millimetre that a ruler could show.
+    #[must_use]
+    pub fn from_f64(millimetres: f64) -> Self {
+        Self(Decimal::from_f64(millimetres).unwrap_or(Decimal::MAX).round_dp(1))
+    }
+
+    /// In millimetres.
+    #[must_use]
+    pub const fn mm(self) -> Decimal {
+        self.0
+    }
+
+    /// In millimetres, for geometry.
+    #[must_use]
+    pub fn as_f64(self) -> f64 {
+        self.0.to_f64().unwrap_or(f64::MAX)
+    }
+}
+
+impl Add for Length {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+
+impl Sub for Length {
+    type Output = Self;
+
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+
+impl Mul<u32> for Length {
+    type Output = Self;
+
+    fn mul(self, times: u32) -> Self {
+        Self(self.0 * Decimal::from(times))
+    }
+}
+
+impl Sum for Length {
+    fn sum<I: Iterator<Item = Self>>(lengths: I) -> Self {
+        lengths.fold(Self::ZERO, Add::add)
+    }
+}
+
+/// Length, width and thickness of something flat that is laid on the table, in that order.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
+pub struct Size {
+    /// The longer side.
+    pub length: Length,
+    /// The shorter side.
+    pub width: Length,
+    /// Height above the table.
+    pub thickness: Length,
+}
+
+impl Size {
+    /// Sorts the two sides so that `length` is the longer.
+    #[must_use]
+    pub fn laid(a: Length, b: Length, thickness: Length) -> Self {
+        Self { length: a.max(b), width: a.min(b), thickness }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_inch_is_exact() {
+        assert_eq!(Length::from_inches(dec!(0.25)), Length::from_mm(dec!(6.35)));
+    }
+
+    #[test]
+    fn laid_sorts_the_sides() {
+        let size = Size::laid(Length::from_mm(dec!(3)), Length::from_mm(dec!(9)), Length::from_mm(dec!(1)));
+        assert_eq!(size.length.mm(), dec!(9));
+    }
+}

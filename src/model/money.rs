@@ -1,0 +1,161 @@
+//! Exact amounts of money with their currency.
+//!
+//! Amounts are decimals, never floats: a price list is printed in decimals, and an invoice must add up to the
+//! last digit. Turned down: integer minor units, which would need a second type for unit prices and rates with
+//! more digits than the currency has.
+
+use std::fmt;
+use std::str::FromStr;
+
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Deserialize, Serialize};
+
+/// An ISO 4217 currency.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Currency(iso_currency::Currency);
+
+impl Currency {
+    /// The US dollar.
+    pub const USD: Self = Self(iso_currency::Currency::USD);
+
+    /// Digits after the point, by ISO 4217: 2 for USD, 0 for JPY. A currency without one counts as 0.
+    #[must_use]
+    pub fn minor_digits(self) -> u32 {
+        self.0.exponent().map_or(0, u32::from)
+    }
+
+    /// The three-letter code, upper case.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        self.0.code()
+    }
+}
+
+impl fmt::Debug for Currency {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}
+
+impl fmt::Display for Currency {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}
+
+/// A word that is no ISO 4217 code.
+#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+#[error("`{0}` is not an ISO 4217 currency code; write three letters such as USD or EUR")]
+pub struct UnknownCurrency(pub String);
+
+impl FromStr for Currency {
+    type Err = UnknownCurrency;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        iso_currency::Currency::from_code(&text.trim().to_ascii_uppercase())
+            .map(Self)
+            .ok_or_else(|| UnknownCurrency(text.to_owned()))
+    }
+}
+
+impl TryFrom<String> for Currency {
+    type Error = UnknownCurrency;
+
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        text.parse()
+    }
+}
+
+impl From<Currency> for String {
+    fn from(currency: Currency) -> Self {
+        currency.code().to_owned()
+    }
+}
+
+/// An exact amount in one currency.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
+pub struct Money {
+    /// The amount in major units, with as many digits as it was given with.
+    pub amount: Decimal,
+    /// What the amount is of.
+    pub currency: Currency,
+}
+
+impl Money {
+    /// An amount of `currency`.
+    #[must_use]
+    pub const fn new(amount: Decimal, currency: Currency) -> Self {
+        Self { amount, currency }
+    }
+
+    /// Nothing, in `currency`.
+    #[must_use]
+    pub const fn zero(currency: Currency) -> Self {
+        Self { amount: Decimal::ZERO, currency }
+    }
+
+    /// The sum, or `None` where the currencies differ: dawnpack never converts.
+    #[must_use]
+    pub fn checked_add(self, other: Self) -> Option<Self> {
+        (self.currency == other.currency)
+            .then(|| self.amount.checked_add(other.amount))
+            .flatten()
+            .map(|amount| Self { amount, ..self })
+    }
+
+    /// The amount for `quantity` of them.
+    #[must_use]
+    pub fn times(self, quantity: u32) -> Self {
+        Self { amount: self.amount * Decimal::from(quantity), ..self }
+    }
+
+    /// Rounded half to even to the currency's own digits.
+    #[must_use]
+    pub fn rounded(self) -> Self {
+        let digits = self.currency.minor_digits();
+        Self { amount: self.amount.round_dp_with_strategy(digits, RoundingStrategy::MidpointNearestEven), ..self }
+    }
+
+    /// The plain decimal string of JSON and CSV: at least the currency's digits, no grouping ("4.10").
+    #[must_use]
+    pub fn plain(self) -> String {
+        let digits = self.currency.minor_digits();
+        let mut amount = self.amount.normalize();
+        if amount.scale() < digits {
+            amount.rescale(digits);
+        }
+        amount.to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rust_decimal::dec;
+
+    #[test]
+    fn plain_keeps_the_currency_digits_and_no_fewer() {
+        let jpy: Currency = "jpy".parse().unwrap();
+        assert_eq!(Money::new(dec!(4.1), Currency::USD).plain(), "4.10");
+        assert_eq!(Money::new(dec!(4.125), Currency::USD).plain(), "4.125");
+        assert_eq!(Money::new(dec!(-120.00), jpy).plain(), "-120");
+    }
+
+    #[test]
+    fn unlike_currencies_do_not_add() {
+        let eur: Currency = "EUR".parse().unwrap();
+        let one = Money::new(dec!(1), Currency::USD);
+        assert_eq!(one.checked_add(Money::new(dec!(1), eur)), None);
+        assert_eq!(one.checked_add(one).map(Money::plain).as_deref(), Some("2.00"));
+    }
+
+    #[test]
+    fn an_unknown_code_says_what_to_write() {
+        let error = "dollar".parse::<Currency>().unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "`dollar` is not an ISO 4217 currency code; write three letters such as USD or EUR"
+        );
+    }
+}

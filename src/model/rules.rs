@@ -1,0 +1,49 @@
+//! The seller's own rules, as checked from `dawnpack.toml`.
+
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+
+use super::address::Country;
+use super::length::Length;
+
+/// `[seller]`: who sends.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Seller {
+    /// Name as printed.
+    pub name: String,
+    /// Address lines as printed, without the country.
+    pub address: Vec<String>,
+    /// Where parcels are posted.
+    pub country: Country,
+    /// Sender of the morning email.
+    pub email: String,
+    /// Tax number printed on invoices, where there is one.
+    pub tax_id: Option<String>,
+}
+
+/// `combine`: which orders may share a parcel.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Combine {
+    /// All that goes to one recipient.
+    SameRecipient,
+    /// Every order and trade for itself.
+    Never,
+}
+
+/// `[packing]`: how the seller wraps.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PackingRules {
+    /// Shares a roll holds at most.
+    pub pins_per_roll: Decimal,
+    /// Turns of wrap round a roll, after the double layer over the face.
+    pub turns: u32,
+    /// Thickness of one layer of wrap.
+    pub wrap_layer: Length,
+    /// Mass of wrap by area, g/m² (ISO 536 defines grammage so).
+    pub wrap_g_per_m2: f64,
+    /// How far the wrap reaches beyond every edge of a card.
+    pub card_overhang: Length,
+    /// Which orders share a parcel.
+    pub combine: Combine,
+}

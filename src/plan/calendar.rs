@@ -1,0 +1,140 @@
+//! Working days and the holidays that fall out of them.
+//!
+//! Handed a [`WorkCalendar`]; promises dates reckoned for any year, so that no table runs out. Turned down: a
+//! list of holidays by year, which is right until the year after the last.
+
+use jiff::civil::{Date, Weekday, date};
+use jiff::{Span, ToSpan};
+
+use crate::model::calendar::{Holidays, WorkCalendar};
+
+/// The longest run of days without a working one that is looked through: longer than any week and its holidays,
+/// short enough to end at once where no day of the week works.
+const LONGEST_PAUSE: u32 = 60;
+
+/// A federal holiday of the United States in one year.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Holiday {
+    /// The day the statute names.
+    pub statutory: Date,
+    /// The day off for a working week of Monday to Friday: a Saturday moves back, a Sunday on.
+    pub observed: Date,
+    /// The day without mail: a Sunday moves on, a Saturday stays (from memory).
+    pub mail_off: Date,
+    /// Its name in the statute.
+    pub name: &'static str,
+}
+
+/// The eleven federal holidays of a year: dates by 5 U.S.C. 6103(a), a Saturday's day off by 6103(b), a Sunday's
+/// by Executive Order 11582, section 3(a).
+#[must_use]
+pub fn us_federal(year: i16) -> Vec<Holiday> {
+    let fixed = |month, day| Some(date(year, month, day));
+    let nth = |month, nth, weekday| date(year, month, 1).nth_weekday_of_month(nth, weekday).ok();
+    let named = [
+        ("New Year's Day", fixed(1, 1)),
+        ("Birthday of Martin Luther King, Jr.", nth(1, 3, Weekday::Monday)),
+        ("Washington's Birthday", nth(2, 3, Weekday::Monday)),
+        ("Memorial Day", nth(5, -1, Weekday::Monday)),
+        ("Juneteenth National Independence Day", fixed(6, 19)),
+        ("Independence Day", fixed(7, 4)),
+        ("Labor Day", nth(9, 1, Weekday::Monday)),
+        ("Columbus Day", nth(10, 2, Weekday::Monday)),
+        ("Veterans Day", fixed(11, 11)),
+        ("Thanksgiving Day", nth(11, 4, Weekday::Thursday)),
+        ("Christmas Day", fixed(12, 25)),
+    ];
+    named
+        .into_iter()
+        .filter_map(|(name, statutory)| {
+            let statutory = statutory?;
+            let moved = |days: i64| shifted(statutory, days.days());
+            let (observed, mail_off) = match statutory.weekday() {
+                Weekday::Saturday => (moved(-1), statutory),
+                Weekday::Sunday => (moved(1), moved(1)),
+                Weekday::Monday | Weekday::Tuesday | Weekday::Wednesday | Weekday::Thursday | Weekday::Friday => {
+                    (statutory, statutory)
+                }
+            };
+            Some(Holiday { statutory, observed, mail_off, name })
+        })
+        .collect()
+}
+
+/// Whether the seller works and mail is taken on `day`.
+#[must_use]
+pub fn is_business_day(calendar: &WorkCalendar, day: Date) -> bool {
+    calendar.works_on(day.weekday())
+        && match &calendar.holidays {
+            Holidays::None => true,
+            Holidays::UsFederal => us_federal(day.year()).iter().all(|holiday| holiday.mail_off != day),
+            Holidays::Listed(days) => !days.contains(&day),
+        }
+}
+
+/// The `days`-th working day strictly after `from`; for 0, `from` itself or the next working day. Where the
+/// calendar has no working day within reach, `from`.
+#[must_use]
+pub fn add_business_days(calendar: &WorkCalendar, from: Date, days: u32) -> Date {
+    if days == 0 {
+        return on_or_after(calendar, from);
+    }
+    (0..days).try_fold(from, |day, _| search(calendar, shifted(day, 1.day()), 1.day())).unwrap_or(from)
+}
+
+/// `day` if it is a working day, else the next one.
+#[must_use]
+pub fn on_or_after(calendar: &WorkCalendar, day: Date) -> Date {
+    search(calendar, day, 1.day()).unwrap_or(day)
+}
+
+/// `day` if it is a working day, else the one before.
+#[must_use]
+pub fn on_or_before(calendar: &WorkCalendar, day: Date) -> Date {
+    search(calendar, day, -1.day()).unwrap_or(day)
+}
+
+fn search(calendar: &WorkCalendar, from: Date, step: Span) -> Option<Date> {
+    let mut day = from;
+    for _ in 0..LONGEST_PAUSE {
+        if is_business_day(calendar, day) {
+            return Some(day);
+        }
+        day = shifted(day, step);
+    }
+    None
+}
+
+/// Saturates at the ends of the calendar, some eight thousand years off.
+fn shifted(day: Date, span: Span) -> Date {
+    day.saturating_add(span)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn six_days() -> WorkCalendar {
+        WorkCalendar { work_days: [true, true, true, true, true, true, false], holidays: Holidays::UsFederal }
+    }
+
+    #[test]
+    fn thanksgiving_is_no_working_day() {
+        let wednesday = date(2026, 11, 25);
+        assert_eq!(add_business_days(&six_days(), wednesday, 1), date(2026, 11, 27));
+        assert_eq!(add_business_days(&six_days(), wednesday, 2), date(2026, 11, 28));
+    }
+
+    #[test]
+    fn payment_on_a_sunday_counts_from_monday() {
+        assert_eq!(add_business_days(&six_days(), date(2026, 11, 22), 2), date(2026, 11, 24));
+        assert_eq!(on_or_after(&six_days(), date(2026, 11, 22)), date(2026, 11, 23));
+        assert_eq!(on_or_before(&six_days(), date(2026, 11, 22)), date(2026, 11, 21));
+    }
+
+    #[test]
+    fn a_week_without_working_days_ends_the_search() {
+        let idle = WorkCalendar { work_days: [false; 7], holidays: Holidays::None };
+        assert_eq!(add_business_days(&idle, date(2026, 11, 25), 2), date(2026, 11, 25));
+    }
+}

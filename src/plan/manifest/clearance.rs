@@ -1,0 +1,378 @@
+//! Which orders and trades are clear to go, and what holds the others.
+//!
+//! Each due order or trade comes out once: as [`Clear`] with its articles found, or as [`Held`] with the first
+//! reason that applies, in the order in which a person would look: is it paid, did I say wait, is the address
+//! right, do I know the things, do I have them. An order goes whole or not at all: half a parcel sent on a
+//! guess costs a second postage.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::model::catalogue::{Article, Code, Kind, NoArticle};
+use crate::model::day::{Held, HoldReason, QuestionKind};
+use crate::model::money::{Currency, Money};
+use crate::model::order::{Order, OrderState};
+use crate::model::parcel::{For, Item};
+use crate::model::recipient::Recipient;
+use crate::model::trade::{First, Trade, TradeId};
+use crate::plan::snapshot::{DueOrder, DueTrade, Rules, Snapshot};
+use crate::plan::{calendar, likeness};
+
+use super::questions::Questions;
+
+/// What is to be done for somebody.
+pub(super) enum Deed {
+    Order { order: Order, follows: Vec<String> },
+    Trade { id: TradeId, trade: Trade },
+}
+
+/// An order or trade that can go today.
+pub(super) struct Clear {
+    pub(super) deed: Deed,
+    pub(super) recipient: Recipient,
+    pub(super) items: Vec<Item>,
+    pub(super) ship_by: Date,
+    pub(super) ship_by_why: String,
+    pub(super) currency: Currency,
+}
+
+struct No {
+    reason: HoldReason,
+    text: String,
+    until: Option<Date>,
+}
+
+impl No {
+    fn new(reason: HoldReason, text: impl Into<String>) -> Self {
+        Self { reason, text: text.into(), until: None }
+    }
+}
+
+/// An item asked for: the words for it, how many, and what for.
+struct Wanted<'a> {
+    code: Option<&'a str>,
+    title: &'a str,
+    quantity: u32,
+    for_: For,
+    options: Option<&'a str>,
+    unit_value: Option<Money>,
+}
+
+pub(super) fn clear(
+    snapshot: &Snapshot,
+    rules: &Rules<'_>,
+    date: Date,
+    questions: &mut Questions<'_>,
+) -> (Vec<Clear>, Vec<Held>) {
+    let mut desk = Desk { snapshot, rules, date, questions, left: BTreeMap::new() };
+    let mut clear = Vec::new();
+    let mut held = Vec::new();
+    for deed in by_date(snapshot) {
+        let (id, recipient, ship_by) = match deed {
+            Due::Order(due) => (due.order.id.to_string(), &due.order.recipient, desk.order_ship_by(&due.order).0),
+            Due::Trade(due) => (due.id.to_string(), &due.trade.with, desk.trade_ship_by(&due.trade).0),
+        };
+        let outcome = match deed {
+            Due::Order(due) => desk.order(due),
+            Due::Trade(due) => desk.trade(due),
+        };
+        match outcome {
+            Ok(deed) => clear.push(deed),
+            Err(no) => held.push(Held {
+                id,
+                name: recipient.name.clone(),
+                reason: no.reason,
+                text: no.text,
+                until: no.until,
+                ship_by: Some(ship_by),
+            }),
+        }
+    }
+    (clear, held)
+}
+
+#[derive(Clone, Copy)]
+enum Due<'a> {
+    Order(&'a DueOrder),
+    Trade(&'a DueTrade),
+}
+
+/// First come, first served: what is in the drawer goes to the oldest order or trade.
+fn by_date(snapshot: &Snapshot) -> Vec<Due<'_>> {
+    let orders = snapshot.orders.iter().map(|due| {
+        let day = due.order.paid_at.or(due.order.placed_at).unwrap_or(Date::MAX);
+        ((day, due.order.id.to_string()), Due::Order(due))
+    });
+    let trades = snapshot.trades.iter().map(|due| ((due.trade.agreed, due.id.to_string()), Due::Trade(due)));
+    let mut all: Vec<((Date, String), Due<'_>)> = orders.chain(trades).collect();
+    all.sort_by(|a, b| a.0.cmp(&b.0));
+    all.into_iter().map(|(_, due)| due).collect()
+}
+
+struct Desk<'a, 'q> {
+    snapshot: &'a Snapshot,
+    rules: &'a Rules<'a>,
+    date: Date,
+    questions: &'q mut Questions<'a>,
+    /// Pieces left of each counted article, after what is promised and what this plan takes.
+    left: BTreeMap<Code, u32>,
+}
+
+impl<'a> Desk<'a, '_> {
+    fn order(&mut self, due: &DueOrder) -> Result<Clear, No> {
+        let order = &due.order;
+        let id = order.id.to_string();
+        if order.state == OrderState::Unpaid {
+            return Err(No::new(HoldReason::Unpaid, "not paid yet; goes once the source says it is"));
+        }
+        self.seller_hold(&id)?;
+        likeness::check(&order.recipient)
+            .map_err(|text| No::new(HoldReason::Address, format!("{text}; mend it at the source and drop the export again")))?;
+        if !due.already_in.is_empty() {
+            self.changed(due, &id)?;
+        }
+        let wanted: Vec<Wanted<'_>> = order
+            .lines
+            .iter()
+            .map(|line| Wanted {
+                code: line.code.as_deref(),
+                title: &line.title,
+                quantity: line.quantity,
+                for_: For::Order { order: order.id.clone(), line: line.line.clone() },
+                options: line.options.as_deref(),
+                unit_value: line.unit_price,
+            })
+            .collect();
+        let items = self.items(&id, &wanted)?;
+        let (ship_by, ship_by_why) = self.order_ship_by(order);
+        Ok(Clear {
+            recipient: order.recipient.clone(),
+            items,
+            ship_by,
+            ship_by_why,
+            currency: order.currency,
+            deed: Deed::Order { order: order.clone(), follows: due.already_in.clone() },
+        })
+    }
+
+    fn trade(&mut self, due: &DueTrade) -> Result<Clear, No> {
+        let id = due.id.to_string();
+        self.seller_hold(&id)?;
+        match (due.trade.first, due.arrived_on) {
+            (First::Them, None) => {
+                return Err(No::new(
+                    HoldReason::TheirsFirst,
+                    "they post first; goes once their half is recorded as arrived in incoming.csv",
+                ));
+            }
+            (First::Them, Some(_)) | (First::Me | First::Together, _) => {}
+        }
+        likeness::check(&due.trade.with)
+            .map_err(|text| No::new(HoldReason::Address, format!("{text}; mend the confirmation and drop it again")))?;
+        let wanted: Vec<Wanted<'_>> = due
+            .trade
+            .send
+            .iter()
+            .zip(0..)
+            .map(|(item, place)| Wanted {
+                code: None,
+                title: &item.what,
+                quantity: item.quantity,
+                for_: For::Trade { trade: due.id, item: place },
+                options: None,
+                unit_value: item.value,
+            })
+            .collect();
+        let items = self.items(&id, &wanted)?;
+        let (ship_by, ship_by_why) = self.trade_ship_by(&due.trade);
+        Ok(Clear {
+            recipient: due.trade.with.clone(),
+            items,
+            ship_by,
+            ship_by_why,
+            currency: self.rules.currency,
+            deed: Deed::Trade { id: due.id, trade: due.trade.clone() },
+        })
+    }
+
+    fn seller_hold(&self, id: &str) -> Result<(), No> {
+        let Some(hold) = self.snapshot.holds.get(id) else { return Ok(()) };
+        if hold.until.is_some_and(|until| until <= self.date) {
+            return Ok(());
+        }
+        let said = hold.note.as_ref().map_or_else(|| "you held it".to_owned(), |note| format!("you held it: {note}"));
+        let release = hold.until.map_or_else(
+            || format!("`dawnpack release {id}` lets it go"),
+            |until| format!("goes by itself on {until}"),
+        );
+        Err(No { reason: HoldReason::Seller, text: format!("{said}; {release}"), until: hold.until })
+    }
+
+    /// Lines that turned up after other lines of the order were put in a parcel may be new goods, or the same
+    /// goods under another name: sending them unasked could send them twice.
+    fn changed(&mut self, due: &DueOrder, id: &str) -> Result<(), No> {
+        let lines: Vec<String> = due.order.lines.iter().map(|line| format!("{}={}", line.line, line.quantity)).collect();
+        let key = format!("{id} {}", lines.join(" "));
+        match self.questions.answer(QuestionKind::Changed, &key) {
+            Some("send") => Ok(()),
+            Some(_) => Err(No::new(HoldReason::Seller, "you said not to send what was added after it was listed")),
+            None => {
+                let goods: Vec<String> = due
+                    .order
+                    .lines
+                    .iter()
+                    .map(|line| format!("{} × {}", line.quantity, line.code.as_deref().unwrap_or(&line.title)))
+                    .collect();
+                let text = format!(
+                    "{id} changed after it was listed as {}: now also {}. send that too?",
+                    due.already_in.join(", "),
+                    goods.join(", ")
+                );
+                let choices = vec!["send".to_owned(), "leave".to_owned()];
+                self.questions.ask(QuestionKind::Changed, &key, id, text.clone(), choices);
+                Err(No::new(HoldReason::Question, text))
+            }
+        }
+    }
+
+    /// The articles for all that is wanted, with the pieces taken from what is left; nothing is taken where any
+    /// of it can't go.
+    fn items(&mut self, id: &str, wanted: &[Wanted<'_>]) -> Result<Vec<Item>, No> {
+        let mut found = Vec::new();
+        let mut first_no = None;
+        for want in wanted {
+            // Every line is looked at, so that all questions about an order are asked on one morning.
+            match self.article(id, want).and_then(|article| self.known(id, article)) {
+                Ok(article) => found.push((want, article)),
+                Err(no) => first_no = first_no.or(Some(no)),
+            }
+        }
+        if let Some(no) = first_no {
+            return Err(no);
+        }
+        self.take_stock(&found)?;
+        Ok(found
+            .into_iter()
+            .map(|(want, article)| Item {
+                code: article.code.clone(),
+                title: article.title.clone(),
+                quantity: want.quantity,
+                kind: article.kind,
+                place: article.place.clone(),
+                for_: want.for_.clone(),
+                options: want.options.map(str::to_owned),
+                unit_value: want.unit_value.or(article.price),
+            })
+            .collect())
+    }
+
+    fn article(&mut self, id: &str, want: &Wanted<'_>) -> Result<&'a Article, No> {
+        let catalogue = self.rules.catalogue;
+        let words = want.code.unwrap_or(want.title);
+        let none = match catalogue.find(want.code, want.title) {
+            Ok(article) => return Ok(article),
+            Err(none) => none,
+        };
+        let answered = self.questions.answer(QuestionKind::Article, words).map(|code| Code(code.to_owned()));
+        if let Some(article) = answered.and_then(|code| catalogue.get(&code)) {
+            return Ok(article);
+        }
+        let (text, choices) = match none {
+            NoArticle::Unknown => {
+                (format!("`{words}` is not in the catalogue; which article is it?"), nearest(catalogue.iter(), words))
+            }
+            NoArticle::Several(codes) => (
+                format!("`{words}` could be any of {} articles; which is it?", codes.len()),
+                codes.into_iter().map(|code| code.0).collect(),
+            ),
+        };
+        self.questions.ask(QuestionKind::Article, words, id, text, choices);
+        Err(No::new(
+            HoldReason::Article,
+            format!("`{words}` is no single article of the catalogue; answer the question, or add it to catalogue.csv"),
+        ))
+    }
+
+    /// A missing mass or size is never zero: it is a question.
+    fn known(&mut self, id: &str, article: &'a Article) -> Result<&'a Article, No> {
+        let mut missing = Vec::new();
+        if article.mass.is_none() {
+            missing.push("mass_g");
+        }
+        if article.face().is_none() {
+            missing.push(if article.kind == Kind::Carded { "card_width_mm, card_height_mm" } else { "width_mm, height_mm" });
+        }
+        if article.thickness.is_none() {
+            missing.push("thickness_mm");
+        }
+        if missing.is_empty() {
+            return Ok(article);
+        }
+        let columns = missing.join(", ");
+        let text = format!("what are {columns} of `{}` ({})? fill them in in catalogue.csv", article.code, article.title);
+        self.questions.ask(QuestionKind::Mass, &article.code.0, id, text, Vec::new());
+        Err(No::new(HoldReason::Mass, format!("{columns} of `{}` unknown; fill in catalogue.csv", article.code)))
+    }
+
+    fn take_stock(&mut self, found: &[(&Wanted<'_>, &Article)]) -> Result<(), No> {
+        let mut need: BTreeMap<&Code, (u32, &Article)> = BTreeMap::new();
+        for (want, article) in found {
+            need.entry(&article.code).or_insert((0, *article)).0 += want.quantity;
+        }
+        let mut after = Vec::new();
+        for (code, (quantity, article)) in need {
+            let Some(on_hand) = article.on_hand else { continue };
+            let promised = self.snapshot.promised.get(code).copied().unwrap_or(0);
+            let left = self.left.get(code).copied().unwrap_or_else(|| on_hand.saturating_sub(promised));
+            let Some(rest) = left.checked_sub(quantity) else {
+                return Err(No::new(
+                    HoldReason::Stock,
+                    format!("needs {quantity} × `{code}`, {left} left; goes once on_hand in catalogue.csv is counted up"),
+                ));
+            };
+            after.push((code.clone(), rest));
+        }
+        self.left.extend(after);
+        Ok(())
+    }
+
+    fn order_ship_by(&self, order: &Order) -> (Date, String) {
+        if let Some(day) = order.ship_by {
+            return (day, format!("by {day}: promised at the source"));
+        }
+        let days = self.rules.handling_days;
+        let (from, what) = match (order.paid_at, order.placed_at) {
+            (Some(paid), _) => (paid, "payment"),
+            (None, Some(placed)) => (placed, "the order"),
+            (None, None) => (self.date, "today, as no date is given"),
+        };
+        let day = calendar::add_business_days(self.rules.calendar, from, days);
+        (day, format!("by {day}: {days} working days after {what} ({from})"))
+    }
+
+    fn trade_ship_by(&self, trade: &Trade) -> (Date, String) {
+        if let Some(day) = trade.send_by {
+            return (day, format!("by {day}: agreed with {}", trade.with.name));
+        }
+        let days = self.rules.handling_days;
+        let day = calendar::add_business_days(self.rules.calendar, trade.agreed, days);
+        (day, format!("by {day}: {days} working days after the agreement ({})", trade.agreed))
+    }
+}
+
+/// Up to three codes that read most like the words, by Jaro-Winkler similarity of at least 0.8: near enough to
+/// be offered, never to be taken.
+fn nearest<'a>(articles: impl Iterator<Item = &'a Article>, words: &str) -> Vec<String> {
+    let folded = words.to_lowercase();
+    let mut scored: Vec<(f64, &Code)> = articles
+        .map(|article| {
+            let by_code = strsim::jaro_winkler(&folded, &article.code.0.to_lowercase());
+            let by_title = strsim::jaro_winkler(&folded, &article.title.to_lowercase());
+            (by_code.max(by_title), &article.code)
+        })
+        .filter(|(score, _)| *score >= 0.8)
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(b.1)));
+    scored.into_iter().take(3).map(|(_, code)| code.0.clone()).collect()
+}

@@ -1,0 +1,176 @@
+//! The day: the ledger's state, the seller's rules and a date make a plan with its reasons.
+//!
+//! Handed a [`Snapshot`] and [`Rules`]; promises that every line of every due order and trade is either in one
+//! parcel of the plan or held with a reason, that no quantity is in two, and that the same input gives the same
+//! plan. It decides; recording and acting are others' business. Turned down: planning parcel by parcel against
+//! the database, where a crash leaves half a plan.
+
+mod clearance;
+mod packing;
+mod questions;
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::model::day::{DayPlan, Held, HoldReason, Supply, Totals};
+use crate::model::money::Money;
+use crate::model::parcel::{Parcel, ParcelRef};
+use crate::model::rules::Combine;
+use crate::plan::calendar;
+use crate::plan::likeness::{self, RecipientKey};
+use crate::plan::snapshot::{Rules, Snapshot};
+
+use clearance::{Clear, Deed};
+use questions::Questions;
+
+/// Below this many left, the email says that a mailer runs low.
+const LOW_SUPPLY: u32 = 10;
+
+/// What may share a parcel: one recipient, one currency; a gift goes by itself, and so does everything where the
+/// seller never combines.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+struct Together {
+    recipient: RecipientKey,
+    currency: &'static str,
+    alone: Option<String>,
+}
+
+/// The plan of `date`.
+#[must_use]
+pub fn day(snapshot: &Snapshot, rules: &Rules<'_>, date: Date) -> DayPlan {
+    let mut questions = Questions::new(&snapshot.asked, snapshot.next.question);
+    let (clear, mut held) = clearance::clear(snapshot, rules, date, &mut questions);
+    let mut taken = snapshot.mailers_taken.clone();
+    let mut parcels = Vec::new();
+    let mut invoice = snapshot.next.invoice;
+    for group in in_packing_order(clear, rules) {
+        match packing::pack(&group, rules, date, &mut taken, &mut questions) {
+            Ok(drafts) => {
+                for mut parcel in drafts {
+                    let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
+                    parcel.r#ref = ParcelRef::new(date, number);
+                    for unnumbered in &mut parcel.invoices {
+                        unnumbered.number = invoice;
+                        invoice += 1;
+                    }
+                    parcels.push(parcel);
+                }
+            }
+            Err(no) => held.extend(group.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
+        }
+    }
+    held.sort_by(|a, b| (a.ship_by, &a.id).cmp(&(b.ship_by, &b.id)));
+    DayPlan {
+        date,
+        revision: snapshot.next.revision,
+        currency: rules.currency,
+        totals: totals(&parcels, rules),
+        supplies_low: supplies_low(rules, &taken),
+        parcels,
+        listed_earlier: snapshot.listed_earlier.clone(),
+        held,
+        questions: questions.open(),
+        refused: snapshot.refused.clone(),
+        waiting: snapshot.waiting.clone(),
+        called_off: snapshot.called_off.clone(),
+        expected: snapshot.expected.clone(),
+    }
+}
+
+/// Whether a plan says anything that the last manifest of its day didn't.
+#[must_use]
+pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
+    let Some(last) = last else { return true };
+    !plan.parcels.is_empty()
+        || !plan.refused.is_empty()
+        || !plan.called_off.is_empty()
+        || plan.held != last.held
+        || plan.questions != last.questions
+        || plan.waiting != last.waiting
+}
+
+/// Groups that may share a parcel: earliest deadline first, then by place on the shelf, so that the table is
+/// packed in one walk along it; then by name.
+fn in_packing_order(clear: Vec<Clear>, rules: &Rules<'_>) -> Vec<Vec<Clear>> {
+    let mut groups: BTreeMap<Together, Vec<Clear>> = BTreeMap::new();
+    for deed in clear {
+        let alone = rules.packing.combine == Combine::Never || deed.is_gift();
+        let together = Together {
+            recipient: likeness::key(&deed.recipient),
+            currency: deed.currency.code(),
+            alone: alone.then(|| deed.id()),
+        };
+        groups.entry(together).or_default().push(deed);
+    }
+    let mut groups: Vec<Vec<Clear>> = groups.into_values().collect();
+    groups.sort_by_cached_key(|group| {
+        let ship_by = group.iter().map(|clear| clear.ship_by).min();
+        let place = group.iter().flat_map(|clear| &clear.items).map(|item| item.place.clone()).min();
+        let id = group.iter().map(Clear::id).min();
+        (ship_by, place, group.first().map(|clear| clear.recipient.name.clone()), id)
+    });
+    groups
+}
+
+fn totals(parcels: &[Parcel], rules: &Rules<'_>) -> Totals {
+    let postage = parcels
+        .iter()
+        .map(|parcel| parcel.postage.price)
+        .fold(Money::zero(rules.currency), |sum, price| sum.checked_add(price).unwrap_or(sum));
+    Totals {
+        parcels: u32::try_from(parcels.len()).unwrap_or(u32::MAX),
+        items: parcels.iter().map(Parcel::pieces).sum(),
+        postage,
+        mass_g: parcels.iter().map(|parcel| parcel.mass.mean_g).sum(),
+    }
+}
+
+fn supplies_low(rules: &Rules<'_>, taken: &BTreeMap<String, u32>) -> Vec<Supply> {
+    rules
+        .mailers
+        .iter()
+        .filter_map(|mailer| {
+            let left = mailer.on_hand?.saturating_sub(taken.get(&mailer.code).copied().unwrap_or(0));
+            (left < LOW_SUPPLY).then(|| Supply { code: mailer.code.clone(), title: mailer.title.clone(), left })
+        })
+        .collect()
+}
+
+/// Why a group of clear orders can't be made into parcels.
+struct NoParcel {
+    reason: HoldReason,
+    text: String,
+}
+
+impl Clear {
+    fn held(&self, reason: HoldReason, text: String) -> Held {
+        Held {
+            id: self.id(),
+            name: self.recipient.name.clone(),
+            reason,
+            text,
+            until: None,
+            ship_by: Some(self.ship_by),
+        }
+    }
+
+    fn id(&self) -> String {
+        match &self.deed {
+            Deed::Order { order, .. } => order.id.to_string(),
+            Deed::Trade { id, .. } => id.to_string(),
+        }
+    }
+
+    fn is_gift(&self) -> bool {
+        match &self.deed {
+            Deed::Order { order, .. } => order.gift,
+            Deed::Trade { .. } => false,
+        }
+    }
+}
+
+/// The day a plan's parcels are handed over: its own, or the next working day.
+fn hand_off_day(rules: &Rules<'_>, date: Date) -> Date {
+    calendar::on_or_after(rules.calendar, date)
+}

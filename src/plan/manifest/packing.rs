@@ -1,0 +1,355 @@
+//! From a group that may share a parcel to parcels: rolls, mailer, mass, postage, papers.
+//!
+//! One parcel where one mailer and one service take it all; else as many pieces as they take, and the rest in
+//! the next: "1 of 2". Turned down: splitting by order, which pays two postages where one mailer was too full
+//! by a single pin.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+
+use crate::model::catalogue::{Article, Contents, Kind};
+use crate::model::day::{HoldReason, QuestionKind};
+use crate::model::mass::{Estimate, Mass};
+use crate::model::money::Money;
+use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage, Roll};
+use crate::plan::snapshot::Rules;
+use crate::plan::{customs, mailers, postage, rolls, weighing};
+
+use super::clearance::{Clear, Deed};
+use super::questions::Questions;
+use super::{NoParcel, hand_off_day};
+
+/// A piece and the place of its item in the group.
+struct Unit<'a> {
+    item: usize,
+    article: &'a Article,
+    piece: Piece,
+}
+
+/// Pieces with everything reckoned for them.
+struct Packed<'m> {
+    rolls: Vec<Roll>,
+    fit: mailers::Fit<'m>,
+    mass: Estimate,
+    postage: Postage,
+    value: Money,
+}
+
+pub(super) fn pack(
+    group: &[Clear],
+    rules: &Rules<'_>,
+    date: Date,
+    taken: &mut BTreeMap<String, u32>,
+    questions: &mut Questions<'_>,
+) -> Result<Vec<Parcel>, NoParcel> {
+    let Some(first) = group.first() else { return Ok(Vec::new()) };
+    let items: Vec<&Item> = group.iter().flat_map(|clear| &clear.items).collect();
+    let units = units(&items, rules);
+    declare(group, &items, rules, questions)?;
+    // Supplies are only counted down once the whole group is packed.
+    let mut trial = taken.clone();
+    let mut parts: Vec<(&[Unit<'_>], Packed<'_>)> = Vec::new();
+    let mut rest = units.as_slice();
+    while !rest.is_empty() {
+        let (count, packed) = most(rest, &items, group, rules, date, &trial)?;
+        *trial.entry(packed.fit.mailer.code.clone()).or_default() += 1;
+        let (these, others) = rest.split_at(count);
+        parts.push((these, packed));
+        rest = others;
+    }
+    *taken = trial;
+    let count = u32::try_from(parts.len()).unwrap_or(u32::MAX);
+    // A paper goes with the first part that carries anything of its order or trade.
+    let mut papered = BTreeSet::new();
+    let parcels = parts.into_iter().zip(1..).map(|((units, packed), part)| {
+        let part = (count > 1).then_some((part, count));
+        parcel(group, first, &items, units, packed, part, rules, date, &mut papered)
+    });
+    Ok(parcels.collect())
+}
+
+fn units<'a>(items: &[&Item], rules: &Rules<'a>) -> Vec<Unit<'a>> {
+    let mut units = Vec::new();
+    for (index, item) in items.iter().enumerate() {
+        // Clearance found each article with its sizes and mass; what it didn't find never comes here.
+        let Some(article) = rules.catalogue.get(&item.code) else { continue };
+        let Some(piece) = piece(article) else { continue };
+        for _ in 0..item.quantity {
+            units.push(Unit { item: index, article, piece: piece.clone() });
+        }
+    }
+    units
+}
+
+fn piece(article: &Article) -> Option<Piece> {
+    let (width, height) = article.face()?;
+    Some(Piece {
+        code: article.code.clone(),
+        kind: article.kind,
+        width,
+        height,
+        thickness: article.thickness?,
+        share: article.roll_share,
+        mass: article.mass?,
+        mass_sd: article.mass_sd.unwrap_or(Mass::ZERO),
+    })
+}
+
+/// The largest number of leading pieces that make one parcel, and that parcel. Fewer pieces always fit where
+/// more do, so the edge is found by halving.
+fn most<'m>(
+    units: &[Unit<'_>],
+    items: &[&Item],
+    group: &[Clear],
+    rules: &Rules<'m>,
+    date: Date,
+    taken: &BTreeMap<String, u32>,
+) -> Result<(usize, Packed<'m>), NoParcel> {
+    let attempt = |count: usize| try_pack(&units[..count], items, group, rules, date, taken);
+    let (mut fits, mut best) = match attempt(units.len()) {
+        Ok(packed) => return Ok((units.len(), packed)),
+        Err(_) => (1, attempt(1)?),
+    };
+    let mut too_many = units.len();
+    while too_many - fits > 1 {
+        let middle = usize::midpoint(fits, too_many);
+        match attempt(middle) {
+            Ok(packed) => (fits, best) = (middle, packed),
+            Err(_) => too_many = middle,
+        }
+    }
+    Ok((fits, best))
+}
+
+fn try_pack<'m>(
+    units: &[Unit<'_>],
+    items: &[&Item],
+    group: &[Clear],
+    rules: &Rules<'m>,
+    date: Date,
+    taken: &BTreeMap<String, u32>,
+) -> Result<Packed<'m>, NoParcel> {
+    let no = |text: String| NoParcel { reason: HoldReason::NoService, text };
+    let pieces: Vec<Piece> = units.iter().map(|unit| unit.piece.clone()).collect();
+    let flats: Vec<Piece> = pieces.iter().filter(|piece| piece.kind == Kind::Flat).cloned().collect();
+    let (rolls, fit) = mailers::by_size(rules.mailers)
+        .into_iter()
+        .find_map(|mailer| {
+            // The strip may lie along either side of the mailer, so each mailer gets rolls cut for it.
+            let rolls = rolls::cut(&pieces, rules.packing, mailer.inner_width.max(mailer.inner_length));
+            let load = mailers::Load { rolls: &rolls, flats: &flats };
+            let fit = mailers::takes(&load, mailer, taken)?;
+            Some((rolls, fit))
+        })
+        .ok_or_else(|| no("no mailer on hand takes it; add a larger one to mailers.csv, or count on_hand up".to_owned()))?;
+    let contents = weighing::Contents {
+        pieces: &pieces,
+        rolls: &rolls,
+        mailer: fit.mailer,
+        sheets: u32::try_from(group.len()).unwrap_or(u32::MAX),
+        reused_tape: fit.mailer.reused,
+    };
+    let mass = weighing::estimate(&contents, rules.packing);
+    let value = value(units, items, group, rules);
+    let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
+    let Some(first) = group.first() else { return Err(no("nothing to pack".to_owned())) };
+    let ask = postage::Ask {
+        mass,
+        size: fit.size,
+        pins: units.iter().any(|unit| unit.article.kind != Kind::Flat),
+        contains: &contains,
+        to: first.recipient.country.unwrap_or(rules.country),
+        postal_code: &first.recipient.postal_code,
+        value,
+        day: hand_off_day(rules, date),
+    };
+    let postage = postage::planned(&ask, rules.cards).map_err(|none| no(none.to_string()))?;
+    Ok(Packed { rolls, fit, mass, postage, value })
+}
+
+fn value(units: &[Unit<'_>], items: &[&Item], group: &[Clear], rules: &Rules<'_>) -> Money {
+    let currency = group.first().map_or(rules.currency, |clear| clear.currency);
+    units
+        .iter()
+        .filter_map(|unit| items.get(unit.item)?.unit_value)
+        .fold(Money::zero(currency), |sum, value| sum.checked_add(value).unwrap_or(sum))
+}
+
+/// Whether a parcel abroad can be declared; asked once for the whole group, before anything is packed.
+fn declare(
+    group: &[Clear],
+    items: &[&Item],
+    rules: &Rules<'_>,
+    questions: &mut Questions<'_>,
+) -> Result<(), NoParcel> {
+    let abroad = group.iter().any(|clear| clear.recipient.country.is_some_and(|country| country != rules.country));
+    if !abroad {
+        return Ok(());
+    }
+    let declared: Vec<(&Article, u32, Option<Money>)> = items
+        .iter()
+        .filter_map(|item| Some((rules.catalogue.get(&item.code)?, item.quantity, item.unit_value)))
+        .collect();
+    let Err(missing) = customs::declaration(&declared, only_trades(group), currency(group, rules)) else {
+        return Ok(());
+    };
+    let text = missing.join("; ");
+    for clear in group {
+        questions.ask(QuestionKind::Customs, &text, &clear.id(), format!("for customs: {text}"), Vec::new());
+    }
+    Err(NoParcel { reason: HoldReason::Question, text: format!("goes abroad, and the declaration lacks: {text}") })
+}
+
+fn only_trades(group: &[Clear]) -> bool {
+    group.iter().all(|clear| matches!(clear.deed, Deed::Trade { .. }))
+}
+
+fn currency(group: &[Clear], rules: &Rules<'_>) -> crate::model::money::Currency {
+    group.first().map_or(rules.currency, |clear| clear.currency)
+}
+
+#[expect(clippy::too_many_arguments, reason = "one place where all that was reckoned for a parcel meets")]
+fn parcel(
+    group: &[Clear],
+    first: &Clear,
+    items: &[&Item],
+    units: &[Unit<'_>],
+    packed: Packed<'_>,
+    part: Option<(u32, u32)>,
+    rules: &Rules<'_>,
+    date: Date,
+    papered: &mut BTreeSet<String>,
+) -> Parcel {
+    let mut counts: BTreeMap<usize, u32> = BTreeMap::new();
+    for unit in units {
+        *counts.entry(unit.item).or_default() += 1;
+    }
+    let items: Vec<Item> = counts
+        .into_iter()
+        .filter_map(|(index, quantity)| items.get(index).map(|item| Item { quantity, ..(*item).clone() }))
+        .collect();
+    let here = |clear: &&Clear| items.iter().any(|item| item.for_.id() == clear.id());
+    let deeds: Vec<&Clear> = group.iter().filter(here).collect();
+    let papering: Vec<&Clear> = deeds.iter().copied().filter(|clear| papered.insert(clear.id())).collect();
+    let soonest = deeds.iter().min_by_key(|clear| clear.ship_by).copied().unwrap_or(first);
+    let abroad = first.recipient.country.is_some_and(|country| country != rules.country);
+    let customs = abroad
+        .then(|| {
+            let declared: Vec<(&Article, u32, Option<Money>)> = items
+                .iter()
+                .filter_map(|item| Some((rules.catalogue.get(&item.code)?, item.quantity, item.unit_value)))
+                .collect();
+            customs::declaration(&declared, only_trades(group), first.currency).ok()
+        })
+        .flatten();
+    let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
+    let why = why(&deeds, soonest, &packed, part);
+    Parcel {
+        r#ref: ParcelRef(String::new()),
+        recipient: first.recipient.clone(),
+        orders: deeds.iter().filter_map(|clear| clear.order().cloned()).collect(),
+        trades: deeds.iter().filter_map(|clear| clear.trade()).collect(),
+        papers: papering.iter().filter_map(|clear| clear.paper()).collect::<BTreeSet<Paper>>().into_iter().collect(),
+        invoices: papering.iter().filter_map(|clear| clear.invoice(date)).collect(),
+        items,
+        part,
+        rolls: packed.rolls,
+        mailer: MailerUsed {
+            code: packed.fit.mailer.code.clone(),
+            title: packed.fit.mailer.title.clone(),
+            reused: packed.fit.mailer.reused,
+        },
+        mass: packed.mass,
+        size: packed.fit.size,
+        postage: packed.postage,
+        value: packed.value,
+        cautions: cautions(&contains, customs.is_some()),
+        customs,
+        ship_by: soonest.ship_by,
+        late: soonest.ship_by < date,
+        why,
+    }
+}
+
+fn cautions(contains: &BTreeSet<Contents>, abroad: bool) -> Vec<Caution> {
+    let mut cautions: Vec<Caution> = contains
+        .iter()
+        .map(|contents| Caution {
+            code: contents.code().to_owned(),
+            text: match contents {
+                Contents::ButtonCell => {
+                    "holds a button cell: dangerous if swallowed, keep from children; carriers restrict batteries, \
+                     check the carrier's current rules before posting"
+                }
+                Contents::Magnet => {
+                    "holds a magnet: dangerous if swallowed, keep from children and pacemakers; carriers restrict \
+                     magnets by air, check the carrier's current rules before posting"
+                }
+            }
+            .to_owned(),
+        })
+        .collect();
+    if abroad {
+        cautions.push(Caution {
+            code: "customs".to_owned(),
+            text: "goes abroad: check the declaration against the carrier's current rules and the law there; a sale \
+                   is never declared a gift"
+                .to_owned(),
+        });
+    }
+    cautions
+}
+
+fn why(deeds: &[&Clear], soonest: &Clear, packed: &Packed<'_>, part: Option<(u32, u32)>) -> Vec<String> {
+    let mut why = Vec::new();
+    if let [_, _, ..] = deeds {
+        let ids: Vec<String> = deeds.iter().map(|clear| clear.id()).collect();
+        why.push(format!("together: {} have the same name and address", ids.join(", ")));
+    }
+    if let Some((part, of)) = part {
+        why.push(format!("part {part} of {of}: one mailer or service doesn't take it all"));
+    }
+    let pieces: usize = packed.rolls.iter().map(|roll| roll.laid.len()).sum();
+    let rolls = packed.rolls.len();
+    why.push(format!("rolls: {pieces} rolled in {rolls}"));
+    why.extend(packed.fit.why.iter().cloned());
+    let (low, high) = weighing::interval(packed.mass);
+    why.push(format!(
+        "mass: {:.1} g expected, {low:.1} to {high:.1} g in 19 of 20 cases; declared {}",
+        packed.mass.mean_g, packed.postage.declared
+    ));
+    why.push(soonest.ship_by_why.clone());
+    why
+}
+
+impl Clear {
+    /// An order that was in a parcel before has its invoice already.
+    fn paper(&self) -> Option<Paper> {
+        match &self.deed {
+            Deed::Order { order, .. } if order.gift => Some(Paper::Gift),
+            Deed::Order { follows, .. } => follows.is_empty().then_some(Paper::Invoice),
+            Deed::Trade { .. } => Some(Paper::Note),
+        }
+    }
+
+    /// The invoice still without its number.
+    fn invoice(&self, issued_on: Date) -> Option<Invoice> {
+        let order = self.order().filter(|_| self.paper() == Some(Paper::Invoice))?;
+        Some(Invoice { number: 0, order: order.id.clone(), issued_on })
+    }
+
+    const fn order(&self) -> Option<&crate::model::order::Order> {
+        match &self.deed {
+            Deed::Order { order, .. } => Some(order),
+            Deed::Trade { .. } => None,
+        }
+    }
+
+    fn trade(&self) -> Option<(crate::model::trade::TradeId, crate::model::trade::Trade)> {
+        match &self.deed {
+            Deed::Trade { id, trade } => Some((*id, trade.clone())),
+            Deed::Order { .. } => None,
+        }
+    }
+}

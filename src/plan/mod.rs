@@ -1,0 +1,16 @@
+//! Pure reckoning: model in, model out. No files, clock, SQL, network, randomness or logging.
+//!
+//! What the trade knows by heart lives here: which day is a working day, who is the same recipient, which pins
+//! share a roll, which mailer closes over them, what it all weighs and costs. [`manifest`] puts it together into
+//! the plan of a day; the other files answer one question each and don't know of it.
+
+pub mod calendar;
+pub mod customs;
+pub mod likeness;
+pub mod mailers;
+pub mod manifest;
+pub mod postage;
+pub mod rolls;
+pub mod snapshot;
+pub mod tracking;
+pub mod weighing;

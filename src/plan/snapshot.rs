@@ -1,0 +1,120 @@
+//! What a plan is made from: the ledger's state at one moment, and the seller's rules.
+//!
+//! Handed in whole, so that planning never asks anything back. Turned down: a trait that the planner queries,
+//! which would hide from the reader what a plan depends on.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::model::address::Country;
+use crate::model::calendar::WorkCalendar;
+use crate::model::catalogue::{Catalogue, Code};
+use crate::model::day::{Expected, ListedEarlier, QuestionId, QuestionKind, Refused, Waiting};
+use crate::model::mailer::Mailer;
+use crate::model::money::Currency;
+use crate::model::order::Order;
+use crate::model::rates::RateCard;
+use crate::model::rules::PackingRules;
+use crate::model::trade::{Trade, TradeId};
+
+/// An order that is not wholly in parcels yet.
+#[derive(Clone, PartialEq, Debug)]
+pub struct DueOrder {
+    /// The order with only those lines, and of them only those quantities, that are in no parcel.
+    pub order: Order,
+    /// The parcels that other lines of it are in, oldest first.
+    pub already_in: Vec<String>,
+}
+
+/// A trade whose half of mine is in no parcel yet.
+#[derive(Clone, PartialEq, Debug)]
+pub struct DueTrade {
+    /// The ledger's number.
+    pub id: TradeId,
+    /// The trade.
+    pub trade: Trade,
+    /// Day the partner's half came.
+    pub arrived_on: Option<Date>,
+}
+
+/// A hold the seller put on an order or trade.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SellerHold {
+    /// Released by itself on this day.
+    pub until: Option<Date>,
+    /// The seller's words.
+    pub note: Option<String>,
+}
+
+/// A question the ledger knows, open or answered.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Asked {
+    /// Its number.
+    pub id: QuestionId,
+    /// The answer, once given.
+    pub answer: Option<String>,
+}
+
+/// The next numbers to give out.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Next {
+    /// Revision of the day's manifest.
+    pub revision: u32,
+    /// Parcel of the day.
+    pub parcel: u32,
+    /// Invoice.
+    pub invoice: u32,
+    /// Question.
+    pub question: u32,
+}
+
+/// The ledger's state at one moment.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Snapshot {
+    /// Orders with something to send.
+    pub orders: Vec<DueOrder>,
+    /// Trades with something to send.
+    pub trades: Vec<DueTrade>,
+    /// Holds by order or trade id.
+    pub holds: BTreeMap<String, SellerHold>,
+    /// Questions by kind and key.
+    pub asked: BTreeMap<(QuestionKind, String), Asked>,
+    /// Pieces that were put on parcels since an article was last counted.
+    pub promised: BTreeMap<Code, u32>,
+    /// Mailers that were put on parcels since they were last counted.
+    pub mailers_taken: BTreeMap<String, u32>,
+    /// Parcels of earlier days without a recorded hand-off.
+    pub listed_earlier: Vec<ListedEarlier>,
+    /// Partners' halves that have not come.
+    pub expected: Vec<Expected>,
+    /// Refusals that no manifest has told yet.
+    pub refused: Vec<Refused>,
+    /// Files that wait in the inbox.
+    pub waiting: Vec<Waiting>,
+    /// Orders called off or paid back that no manifest has told yet.
+    pub called_off: Vec<(String, String)>,
+    /// Numbers to give out.
+    pub next: Next,
+}
+
+/// The seller's rules, borrowed from the home.
+#[derive(Clone, Copy, Debug)]
+pub struct Rules<'a> {
+    /// What can be sent.
+    pub catalogue: &'a Catalogue,
+    /// What it can be sent in.
+    pub mailers: &'a [Mailer],
+    /// What postage costs.
+    pub cards: &'a [RateCard],
+    /// How it is wrapped.
+    pub packing: &'a PackingRules,
+    /// Working days.
+    pub calendar: &'a WorkCalendar,
+    /// Working days from payment to hand-off.
+    pub handling_days: u32,
+    /// What sums are in.
+    pub currency: Currency,
+    /// Where parcels are posted.
+    pub country: Country,
+}

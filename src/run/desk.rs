@@ -1,0 +1,117 @@
+//! An open home at one moment: what every command starts from.
+
+use std::fs::File;
+use std::path::Path;
+use std::str::FromStr;
+
+use anyhow::{Context, Result, anyhow};
+use jiff::civil::{Date, DateTime};
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, Zoned};
+
+use crate::home::Home;
+use crate::ledger::{Counts, Ledger};
+use crate::plan::snapshot::Rules;
+
+/// The moment to reckon from, as `--now` gives it: with an offset or zone, or in the home's own time.
+#[derive(Clone, Debug)]
+pub enum When {
+    /// A moment anywhere.
+    At(Timestamp),
+    /// A wall-clock time in the home's zone.
+    Local(DateTime),
+}
+
+impl FromStr for When {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        text.parse::<Zoned>()
+            .map(|zoned| Self::At(zoned.timestamp()))
+            .or_else(|_| text.parse().map(Self::At))
+            .or_else(|_| text.parse().map(Self::Local))
+            .or_else(|_| text.parse::<Date>().map(|date| Self::Local(date.at(0, 0, 0, 0))))
+            .map_err(|_| format!("`{text}` is no time; write 2026-11-25T06:30 or 2026-11-25T06:30-05:00"))
+    }
+}
+
+impl When {
+    /// The moment, in a zone.
+    ///
+    /// # Errors
+    /// Where the wall-clock time is beyond what the calendar holds.
+    pub fn in_zone(&self, zone: &TimeZone) -> Result<Zoned> {
+        match self {
+            Self::At(at) => Ok(at.to_zoned(zone.clone())),
+            Self::Local(local) => local.to_zoned(zone.clone()).context("the moment to reckon from can't be placed"),
+        }
+    }
+}
+
+/// An open home: its rules, its ledger, and the moment.
+#[derive(Debug)]
+pub struct Desk {
+    /// The checked home.
+    pub home: Home,
+    /// Its ledger.
+    pub ledger: Ledger,
+    /// The moment, in the home's zone.
+    pub now: Zoned,
+    /// Held while this desk is open: two runs at once would number parcels alike.
+    _turn: File,
+}
+
+impl Desk {
+    /// Opens a home, waiting for another run on it to end.
+    ///
+    /// # Errors
+    /// All faults of the home at once; or a ledger that can't be opened.
+    pub fn open(root: &Path, when: &When) -> Result<Self> {
+        let home = Home::load(root)?;
+        let now = when.in_zone(&home.day.time_zone)?;
+        let turn = File::create(root.join(".dawnpack.turn"))
+            .and_then(|file| file.lock().map(|()| file))
+            .with_context(|| format!("`{}` can't be written; is the disk full, or the folder another user's?", root.display()))?;
+        let ledger = Ledger::open(&home.ledger_path(), now.timestamp())?;
+        Ok(Self { home, ledger, now, _turn: turn })
+    }
+
+    /// Today, in the home's zone.
+    #[must_use]
+    pub fn today(&self) -> Date {
+        self.now.date()
+    }
+
+    /// The rules a plan is made by.
+    #[must_use]
+    pub fn rules(&self) -> Rules<'_> {
+        Rules {
+            catalogue: &self.home.catalogue,
+            mailers: &self.home.mailers,
+            cards: &self.home.cards,
+            packing: &self.home.packing,
+            calendar: &self.home.day.calendar,
+            handling_days: self.home.day.handling_days,
+            currency: self.home.currency,
+            country: self.home.seller.country,
+        }
+    }
+
+    /// The seller's own counts.
+    #[must_use]
+    pub fn counts(&self) -> Counts {
+        Counts {
+            articles: self.home.catalogue.iter().filter_map(|a| Some((a.code.clone(), a.on_hand?))).collect(),
+            mailers: self.home.mailers.iter().filter_map(|m| Some((m.code.clone(), m.on_hand?))).collect(),
+        }
+    }
+
+    /// The domain of every Message-ID: that of the seller's address.
+    ///
+    /// # Errors
+    /// Where the address has none; the home's check doesn't let that through.
+    pub fn domain(&self) -> Result<&str> {
+        let email = &self.home.seller.email;
+        email.rsplit_once('@').map(|(_, domain)| domain).ok_or_else(|| anyhow!("`{email}` has no domain"))
+    }
+}

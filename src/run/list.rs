@@ -1,0 +1,127 @@
+//! What the ledger holds, as rows for a person and as JSON for a program.
+
+use std::collections::BTreeMap;
+
+use anyhow::Result;
+use serde_json::{Value, json};
+
+use crate::model::recipient::Recipient;
+use crate::plan::likeness::{self, RecipientKey};
+use crate::plan::manifest;
+
+use super::Desk;
+
+/// What can be listed.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, clap::ValueEnum)]
+pub enum Listing {
+    /// Parcels, in the order they were listed.
+    Parcels,
+    /// Orders.
+    Orders,
+    /// Trades.
+    Trades,
+    /// Recipients of open orders and trades.
+    Recipients,
+    /// What is held, and why.
+    Held,
+    /// Open questions.
+    Questions,
+    /// Messages.
+    Mail,
+}
+
+impl Listing {
+    /// The key of the JSON document.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Parcels => "parcels",
+            Self::Orders => "orders",
+            Self::Trades => "trades",
+            Self::Recipients => "recipients",
+            Self::Held => "held",
+            Self::Questions => "questions",
+            Self::Mail => "mail",
+        }
+    }
+}
+
+/// The rows of a listing. What is held and asked is as the plan of today would have it.
+///
+/// # Errors
+/// Where the ledger can't be read.
+pub fn list(desk: &Desk, what: Listing) -> Result<Vec<Value>> {
+    let ledger = &desk.ledger;
+    Ok(match what {
+        Listing::Parcels => rows(&ledger.list_parcels()?)?,
+        Listing::Trades => standing(desk, rows(&ledger.list_trades()?)?)?,
+        Listing::Orders => standing(desk, rows(&ledger.list_orders()?)?)?,
+        Listing::Mail => rows(&ledger.list_mail()?)?,
+        Listing::Recipients => recipients(desk)?,
+        Listing::Held => today(desk)?
+            .held
+            .iter()
+            .map(|held| {
+                json!({"id": held.id, "state": "held", "name": held.name, "reason": held.reason.word(),
+                       "text": held.text, "until": held.until, "ship_by": held.ship_by})
+            })
+            .collect(),
+        Listing::Questions => today(desk)?
+            .questions
+            .iter()
+            .map(|question| {
+                json!({"id": question.id, "state": "open", "kind": question.kind.word(), "about": question.about,
+                       "text": question.text, "choices": question.choices})
+            })
+            .collect(),
+    })
+}
+
+fn rows<T: serde::Serialize>(rows: &[T]) -> Result<Vec<Value>> {
+    Ok(rows.iter().map(serde_json::to_value).collect::<Result<_, _>>()?)
+}
+
+fn today(desk: &Desk) -> Result<crate::model::day::DayPlan> {
+    let snapshot = desk.ledger.snapshot(desk.today(), &desk.counts(), Vec::new())?;
+    Ok(manifest::day(&snapshot, &desk.rules(), desk.today()))
+}
+
+/// An open order or trade is `due` or `held`: that is for the plan to say, not for the ledger.
+fn standing(desk: &Desk, mut rows: Vec<Value>) -> Result<Vec<Value>> {
+    let plan = today(desk)?;
+    let held: BTreeMap<&str, &str> =
+        plan.held.iter().map(|held| (held.id.as_str(), held.reason.word())).collect();
+    for row in &mut rows {
+        let Some(id) = row["id"].as_str() else { continue };
+        if let Some(reason) = held.get(id) {
+            row["reason"] = json!(reason);
+            row["state"] = json!("held");
+        } else if row["state"] == "open" {
+            row["state"] = json!("due");
+        }
+    }
+    Ok(rows)
+}
+
+fn recipients(desk: &Desk) -> Result<Vec<Value>> {
+    let snapshot = desk.ledger.snapshot(desk.today(), &desk.counts(), Vec::new())?;
+    let mut groups: BTreeMap<RecipientKey, (&Recipient, Vec<String>, Vec<String>)> = BTreeMap::new();
+    for due in &snapshot.orders {
+        let recipient = &due.order.recipient;
+        let group = groups.entry(likeness::key(recipient)).or_insert_with(|| (recipient, Vec::new(), Vec::new()));
+        group.1.push(due.order.id.to_string());
+    }
+    for due in &snapshot.trades {
+        let recipient = &due.trade.with;
+        let group = groups.entry(likeness::key(recipient)).or_insert_with(|| (recipient, Vec::new(), Vec::new()));
+        group.2.push(due.id.to_string());
+    }
+    Ok(groups
+        .into_values()
+        .zip(1..)
+        .map(|((recipient, orders, trades), number)| {
+            json!({"id": format!("R-{number:04}"), "state": "open", "name": recipient.name,
+                   "orders": orders, "trades": trades})
+        })
+        .collect())
+}

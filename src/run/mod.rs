@@ -1,0 +1,23 @@
+//! The only place where rooms meet. Each file is one thing the program does, as a short list of steps through the
+//! rooms; what is to be decided is decided in `plan`, so there is nothing here to unit-test but the order.
+
+mod check;
+mod demo;
+mod desk;
+mod list;
+mod morning;
+mod post;
+mod say;
+mod service;
+mod take_in;
+mod watch;
+
+pub use check::{Checked, check};
+pub use demo::demo;
+pub use desk::{Desk, When};
+pub use list::{Listing, list};
+pub use morning::{Morning, dry_run, morning};
+pub use post::Posted;
+pub use say::{FileRead, QuoteAsk, identify, quote, read};
+pub use take_in::{FileTaken, Files, TakeIn, take_in};
+pub use watch::watch;

@@ -1,0 +1,166 @@
+//! The morning: take in, plan, record, write, queue, send. Each step starts from what the one before recorded, so
+//! that a run after a crash finishes what was begun, byte for byte, and a run with nothing new does nothing.
+
+use std::fs;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result};
+use jiff::civil::Date;
+
+use crate::ledger::Recorded;
+use crate::mail;
+use crate::model::day::{DayPlan, Waiting};
+use crate::model::mail::{MailState, QueuedMail};
+use crate::papers::{self, DayPapers, Look, Page, Templates};
+use crate::plan::manifest;
+
+use super::take_in::Files;
+use super::{Desk, TakeIn, post, take_in};
+
+/// What a morning run did.
+#[derive(Debug)]
+pub struct Morning {
+    /// What was taken in.
+    pub taken: TakeIn,
+    /// The plan: the new one, or where nothing is new, the day's last.
+    pub plan: DayPlan,
+    /// Whether it is new.
+    pub new: bool,
+    /// Where its papers lie.
+    pub papers: PathBuf,
+    /// What became of the mail.
+    pub mail: post::Posted,
+}
+
+impl Morning {
+    /// Whether the seller has to look at something.
+    #[must_use]
+    pub fn needs_seller(&self) -> bool {
+        let plan = &self.plan;
+        self.taken.needs_seller()
+            || !plan.refused.is_empty()
+            || !plan.questions.is_empty()
+            || !plan.waiting.is_empty()
+            || plan.parcels.iter().any(|parcel| parcel.late)
+    }
+}
+
+/// Runs the morning of `date`.
+///
+/// # Errors
+/// Where the ledger, the outbox or a template fails. Mail that can't be sent is no error: it stays queued.
+pub fn morning(desk: &mut Desk, date: Date) -> Result<Morning> {
+    let taken = take_in(desk, Files::Move, None)?;
+    finish(desk)?;
+    let (plan, new) = plan(desk, date, taken.waiting.clone())?;
+    if new {
+        desk.ledger.record(&plan, &desk.counts(), desk.now.timestamp())?;
+        finish(desk)?;
+    }
+    let mail = post::send(desk, post::Hurry::Now)?;
+    Ok(Morning { taken, papers: desk.home.outbox_day(plan.date), plan, new, mail })
+}
+
+/// The plan that a morning run would make: on a copy of the ledger, with the inbox left as it is.
+///
+/// # Errors
+/// As [`morning`].
+pub fn dry_run(desk: &mut Desk, date: Date) -> Result<(TakeIn, DayPlan)> {
+    desk.ledger = desk.ledger.scratch_copy()?;
+    let taken = take_in(desk, Files::Leave, None)?;
+    let (plan, _) = plan(desk, date, taken.waiting.clone())?;
+    Ok((taken, plan))
+}
+
+/// The plan of `date` and whether it is new; where it isn't, the last one recorded.
+fn plan(desk: &Desk, date: Date, waiting: Vec<Waiting>) -> Result<(DayPlan, bool)> {
+    let snapshot = desk.ledger.snapshot(date, &desk.counts(), waiting)?;
+    let plan = manifest::day(&snapshot, &desk.rules(), date);
+    let last = desk.ledger.last_plan(date)?;
+    let new = manifest::is_news(&plan, last.as_ref());
+    Ok((last.filter(|_| !new).unwrap_or(plan), new))
+}
+
+/// Writes the papers and queues the email of every recorded plan that still lacks them.
+pub(super) fn finish(desk: &mut Desk) -> Result<()> {
+    let unfinished = desk.ledger.unfinished()?;
+    if unfinished.is_empty() {
+        return Ok(());
+    }
+    let templates = Templates::with_overrides(desk.home.templates.clone())?;
+    for recorded in unfinished {
+        let look = Look { seller: &desk.home.seller, page: page(desk), templates: &templates };
+        let papers = papers::day(&recorded.plan, &look)
+            .with_context(|| format!("the papers of {} could not be written", recorded.plan.date))?;
+        let outbox = desk.home.outbox_day(recorded.plan.date);
+        for (name, bytes) in &papers.files {
+            write_whole(&outbox, name, bytes)?;
+        }
+        let letter = letter(desk, &recorded, &papers)?;
+        desk.ledger.finish(&recorded, &letter, desk.now.timestamp())?;
+    }
+    Ok(())
+}
+
+pub(super) const fn page(desk: &Desk) -> Page {
+    match desk.home.page {
+        crate::home::PageSize::A4 => Page::A4,
+        crate::home::PageSize::Letter => Page::Letter,
+    }
+}
+
+fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<QueuedMail> {
+    let plan = &recorded.plan;
+    let seller = &desk.home.seller;
+    let message_id = format!("{}.r{}.{}@{}", plan.date, plan.revision, desk.ledger.id()?, desk.domain()?);
+    let attached = ["dispatch", "handoff"].into_iter().flat_map(|stem| {
+        papers.files.iter().filter(move |(name, _)| {
+            name.starts_with(stem) && (name.ends_with(".pdf") || name.ends_with(".csv"))
+        })
+    });
+    let attachments = attached
+        .map(|(name, bytes)| mail::Attachment {
+            name,
+            mime: if name.ends_with(".pdf") { "application/pdf" } else { "text/csv" },
+            bytes,
+        })
+        .collect();
+    let message = mail::compose(&mail::Letter {
+        from_name: &seller.name,
+        from: &seller.email,
+        to: &desk.home.mail.to,
+        subject: &papers.subject,
+        message_id: &message_id,
+        date: &recorded.at.to_zoned(desk.home.day.time_zone.clone()),
+        text: &papers.text,
+        html: &papers.html,
+        attachments,
+    })?;
+    Ok(QueuedMail {
+        id: 0,
+        message_id,
+        subject: papers.subject.clone(),
+        envelope_from: seller.email.clone(),
+        envelope_to: desk.home.mail.to.clone(),
+        state: MailState::Queued,
+        attempts: 0,
+        next_try: None,
+        last_error: None,
+        message,
+    })
+}
+
+/// Writes a file whole or not at all: a reader never sees half a paper.
+fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> Result<()> {
+    let path = dir.join(name);
+    let write = || {
+        fs::create_dir_all(dir)?;
+        let mut file = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;
+        file.write_all(bytes)?;
+        file.as_file().sync_all()?;
+        file.persist(&path).map_err(|error| error.error)?;
+        fs::File::open(dir)?.sync_all()
+    };
+    write().with_context(|| format!("`{}` can't be written; is the disk full, or the folder another user's?", path.display()))
+}

@@ -1,0 +1,179 @@
+//! Inbox → ledger → archive. A file is recorded before it is moved: after a crash in between it is known by its
+//! hash, and only moved.
+
+use std::time::Duration;
+
+use anyhow::{Context, Result};
+use serde::Serialize;
+
+use crate::inbox::{self, ReadError, ReadRules, folder};
+use crate::ledger;
+use crate::model::day::{Refused, Waiting};
+use crate::model::drop::Rows;
+
+use super::Desk;
+
+/// What became of one file.
+#[derive(Debug, Serialize)]
+pub struct FileTaken {
+    /// Its name.
+    pub file: String,
+    /// `taken`, `known`, `refused`.
+    pub outcome: &'static str,
+    /// What it was.
+    pub kind: Option<&'static str>,
+    /// The column map it was read with.
+    pub source: Option<String>,
+    /// Rows counted.
+    pub rows: Option<Rows>,
+    /// Orders and trades the ledger didn't know.
+    pub new: u32,
+    /// Those it knew and that changed.
+    pub changed: u32,
+    /// Those it knew just so.
+    pub same: u32,
+}
+
+/// What became of all files.
+#[derive(Debug, Default, Serialize)]
+pub struct TakeIn {
+    /// Files that left the inbox.
+    pub files: Vec<FileTaken>,
+    /// Files that wait in it.
+    pub waiting: Vec<Waiting>,
+    /// Rows and files that could not be read.
+    pub refused: Vec<Refused>,
+}
+
+impl TakeIn {
+    /// Whether the seller has to look at something.
+    #[must_use]
+    pub const fn needs_seller(&self) -> bool {
+        !self.waiting.is_empty() || !self.refused.is_empty()
+    }
+}
+
+/// Whether files are moved to where they belong, or only read.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Files {
+    /// To the archive, or to the refused.
+    Move,
+    /// Left where they are: a dry run.
+    Leave,
+}
+
+/// Takes in what lies in the inbox. Given `settled`, only files among those names.
+///
+/// # Errors
+/// Where the inbox can't be listed, or the ledger can't be written.
+pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[String]>) -> Result<TakeIn> {
+    let inbox = desk.home.inbox();
+    let entries = folder::scan(&inbox).with_context(|| format!("the inbox `{}` can't be listed", inbox.display()))?;
+    let mut done = TakeIn::default();
+    for entry in entries {
+        match entry {
+            folder::Entry::File(found) => {
+                if settled.is_none_or(|names| names.contains(&found.name)) {
+                    take_file(desk, files, &found, &mut done)?;
+                }
+            }
+            folder::Entry::Odd(waiting) => done.waiting.push(waiting),
+        }
+    }
+    done.waiting.sort();
+    Ok(done)
+}
+
+fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut TakeIn) -> Result<()> {
+    let now = desk.now.timestamp();
+    let (name, today, root) = (found.name.clone(), desk.today(), desk.home.root.clone());
+    let bytes = match folder::load(found) {
+        Ok(bytes) => bytes,
+        Err(error @ folder::LoadError::TooLarge { .. }) => {
+            let why = whole_file(&name, error.to_string());
+            // What was never read has no hash of its bytes; its name, size and time stand for them.
+            let hash = ledger::hash(format!("{name} {} {:?}", found.size, found.modified).as_bytes());
+            desk.ledger.refuse(&name, &hash, &why, now)?;
+            if files == Files::Move {
+                folder::refuse(&root, found, today, &why).context("a file can't be moved to refused/")?;
+            }
+            done.refuse(name, why);
+            return Ok(());
+        }
+        Err(folder::LoadError::Gone) => return Ok(()),
+        Err(error @ folder::LoadError::Io(_)) => {
+            done.waiting.push(Waiting { file: name, why: error.to_string() });
+            return Ok(());
+        }
+    };
+    let hash = ledger::hash(&bytes);
+    if desk.ledger.knows(&hash)? {
+        if files == Files::Move {
+            folder::archive(&root, found, today).context("a file can't be moved to archive/")?;
+        }
+        let known = FileTaken { file: name, outcome: "known", kind: None, source: None, rows: None, new: 0, changed: 0, same: 0 };
+        done.files.push(known);
+        return Ok(());
+    }
+    let rules = ReadRules {
+        maps: &desk.home.maps,
+        time_zone: &desk.home.day.time_zone,
+        currency: desk.home.currency,
+        country: desk.home.seller.country,
+    };
+    match inbox::read(&name, &bytes, &rules) {
+        Ok(reading) => {
+            let taken = desk.ledger.take(&name, &hash, &reading, now)?;
+            if files == Files::Move {
+                let rows = inbox::refused_csv(&reading);
+                if !rows.is_empty() {
+                    folder::write_refused_rows(&root, &name, today, &rows).context("refused rows can't be written")?;
+                }
+                folder::archive(&root, found, today).context("a file can't be moved to archive/")?;
+            }
+            done.refused.extend(reading.refused.iter().map(|row| row.why.clone()).chain(taken.refused));
+            done.files.push(FileTaken {
+                file: name,
+                outcome: "taken",
+                kind: Some(reading.content.kind()),
+                source: reading.source,
+                rows: Some(reading.rows),
+                new: taken.new,
+                changed: taken.changed,
+                same: taken.same,
+            });
+        }
+        Err(ReadError::Unreadable(why)) => {
+            desk.ledger.refuse(&name, &hash, &why, now)?;
+            if files == Files::Move {
+                folder::refuse(&root, found, today, &why).context("a file can't be moved to refused/")?;
+            }
+            done.refuse(name, why);
+        }
+        Err(ReadError::Waiting(waiting)) => done.waiting.push(waiting),
+    }
+    Ok(())
+}
+
+impl TakeIn {
+    fn refuse(&mut self, file: String, why: Refused) {
+        self.refused.push(why);
+        self.files.push(FileTaken {
+            file,
+            outcome: "refused",
+            kind: None,
+            source: None,
+            rows: None,
+            new: 0,
+            changed: 0,
+            same: 0,
+        });
+    }
+}
+
+fn whole_file(file: &str, reason: String) -> Refused {
+    Refused { file: file.to_owned(), line: None, column: None, value: None, reason }
+}
+
+/// How long a file must lie unchanged before the daemon takes it: longer than the pauses of a slow copy.
+pub(super) const QUIET: Duration = Duration::from_secs(3);

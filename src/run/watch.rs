@@ -1,0 +1,171 @@
+//! The daemon: takes drops in as they settle, runs the morning at its time, sends what is queued.
+//!
+//! It holds no state of its own: every turn opens the home and the ledger afresh, so that an edit of the home
+//! counts from the next turn, and a turn that fails leaves nothing behind for the one after it. A change in the
+//! inbox wakes it; a rescan every half minute finds what the file system didn't tell. The morning is run once a
+//! working day, when its time has come and the ledger has no plan for the day: so a missed one is made up at
+//! start. Turned down: a scheduler with a table of its own, which would be a second truth about what was done.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::time::{Duration, Instant};
+
+use anyhow::{Context, Result};
+use jiff::{SignedDuration, Zoned};
+use tracing::{error, info, warn};
+
+use crate::home::Home;
+use crate::inbox::folder::{self, Entry, Found, Settling};
+use crate::plan::calendar;
+
+use super::service::{self, Stop};
+use super::take_in::{Files, QUIET};
+use super::{Desk, When, morning, post, take_in};
+
+/// The longest it sleeps without looking at the inbox.
+const RESCAN: Duration = Duration::from_secs(30);
+/// While a file settles, it looks this often.
+const SETTLING: Duration = Duration::from_secs(1);
+/// After a turn that failed, this long until the next try of the morning.
+const AFTER_FAULT: SignedDuration = SignedDuration::from_mins(5);
+
+/// A clock that starts at a given moment and goes on.
+struct Clock {
+    start: Zoned,
+    began: Instant,
+}
+
+impl Clock {
+    fn now(&self) -> Zoned {
+        let gone = SignedDuration::try_from(self.began.elapsed()).unwrap_or(SignedDuration::MAX);
+        self.start.checked_add(gone).unwrap_or_else(|_| self.start.clone())
+    }
+}
+
+/// Watches a home until it is told to stop.
+///
+/// # Errors
+/// Where the home is faulty at start, another daemon has it, or the inbox can't be watched. Later faults are
+/// logged and tried again.
+pub fn watch(root: &Path, when: &When) -> Result<()> {
+    let home = Home::load(root)?;
+    let clock = Clock { start: when.in_zone(&home.day.time_zone)?, began: Instant::now() };
+    let _lock = service::lock(root)?;
+    let stop = Stop::on_signals().context("signals can't be heard")?;
+    let (tell, told) = mpsc::channel();
+    let _watcher = service::watch_inbox(&home.inbox(), tell)
+        .with_context(|| format!("the inbox `{}` can't be watched", home.inbox().display()))?;
+    let mut watch = Watch { root, clock, settling: Settling::new(QUIET), not_before: None, odd: BTreeSet::new() };
+    service::ready();
+    info!("watching {}", home.inbox().display());
+    while !stop.is_set() {
+        service::watchdog();
+        let settling = match watch.turn() {
+            Ok(settling) => settling,
+            Err(fault) => {
+                error!("{fault:#}");
+                service::status(&format!("{fault:#}"));
+                false
+            }
+        };
+        let pause = if settling { SETTLING } else { service::watchdog_interval().map_or(RESCAN, |dog| dog.min(RESCAN)) };
+        wait(&stop, &told, pause);
+    }
+    service::stopping();
+    info!("stopped");
+    Ok(())
+}
+
+/// Sleeps until the inbox changes, the pause is over, or it is told to stop.
+fn wait(stop: &Stop, told: &mpsc::Receiver<()>, pause: Duration) {
+    let until = Instant::now() + pause;
+    while !stop.is_set() {
+        let left = until.saturating_duration_since(Instant::now());
+        if left.is_zero() {
+            return;
+        }
+        match told.recv_timeout(left.min(Duration::from_millis(200))) {
+            Ok(()) => {
+                while told.try_recv().is_ok() {}
+                return;
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => std::thread::sleep(left.min(Duration::from_millis(200))),
+        }
+    }
+}
+
+struct Watch<'a> {
+    root: &'a Path,
+    clock: Clock,
+    settling: Settling,
+    /// After a fault, the morning isn't tried again before this.
+    not_before: Option<Zoned>,
+    /// What was logged about the inbox already.
+    odd: BTreeSet<String>,
+}
+
+impl Watch<'_> {
+    /// One turn; tells whether a file is still settling.
+    fn turn(&mut self) -> Result<bool> {
+        let now = self.clock.now();
+        let home = Home::load(self.root)?;
+        let found = self.found(&home)?;
+        let settled: Vec<String> =
+            self.settling.settled(&found, now.timestamp()).into_iter().map(|found| found.name).collect();
+        let settling = settled.len() < found.len();
+        let due = self.morning_is_due(&home, &now);
+        let mut desk = Desk::open(self.root, &When::At(now.timestamp()))?;
+        if !settled.is_empty() {
+            let taken = take_in(&mut desk, Files::Move, Some(&settled))?;
+            for file in &taken.files {
+                info!("{}: {}, {} new, {} changed", file.file, file.outcome, file.new, file.changed);
+            }
+            for waiting in taken.waiting {
+                self.tell_once(&waiting.file, &waiting.why);
+            }
+        }
+        // A file that is still settling makes the morning wait for it, but not for long: it is taken next time.
+        if due && !settling && desk.ledger.last_plan(now.date())?.is_none() {
+            match morning(&mut desk, now.date()) {
+                Ok(done) => info!("morning of {}: {} parcels", done.plan.date, done.plan.parcels.len()),
+                Err(fault) => {
+                    self.not_before = now.checked_add(AFTER_FAULT).ok();
+                    return Err(fault.context(format!("the morning of {} failed", now.date())));
+                }
+            }
+        }
+        for kept in post::send(&mut desk, post::Hurry::InTime)?.kept {
+            warn!("{kept}");
+        }
+        let morning = home.day.morning;
+        service::status(&format!("watching; morning at {morning}, {} in the inbox", found.len()));
+        Ok(settling)
+    }
+
+    fn found(&mut self, home: &Home) -> Result<Vec<Found>> {
+        let entries = folder::scan(&home.inbox())
+            .with_context(|| format!("the inbox `{}` can't be listed", home.inbox().display()))?;
+        let mut files = Vec::new();
+        for entry in entries {
+            match entry {
+                Entry::File(found) => files.push(found),
+                Entry::Odd(odd) => self.tell_once(&odd.file, &odd.why),
+            }
+        }
+        Ok(files)
+    }
+
+    fn tell_once(&mut self, file: &str, why: &str) {
+        if self.odd.insert(format!("{file}: {why}")) {
+            warn!("{file} waits: {why}");
+        }
+    }
+
+    fn morning_is_due(&self, home: &Home, now: &Zoned) -> bool {
+        now.time() >= home.day.morning
+            && calendar::is_business_day(&home.day.calendar, now.date())
+            && self.not_before.as_ref().is_none_or(|not_before| now >= not_before)
+    }
+}
