@@ -1,0 +1,418 @@
+//! Lawful services, tiers, declared weight, price, and the runner-up.
+//!
+//! Handed a parcel and the rate cards; promises an offer for every service in force, each with its price or the
+//! reason why not. Prices and edges are exact decimals; an edge is inclusive, so a mass at an edge pays that tier
+//! and a hair more pays the next. The declared weight is the tier's top: within a tier the price is flat. Turned
+//! down: comparing in grams as floats, which puts 4.00 oz on either side of its edge.
+
+use std::collections::BTreeSet;
+use std::fmt;
+
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromPrimitive;
+
+use crate::model::address::Country;
+use crate::model::catalogue::Contents;
+use crate::model::length::{Length, Size};
+use crate::model::mass::{Estimate, Mass, Weight};
+use crate::model::money::Money;
+use crate::model::parcel::{ChangeAhead, NextBest, Postage};
+use crate::model::rates::{Price, RateCard, Service, Shape};
+use crate::plan::weighing;
+
+/// A parcel to be posted.
+#[derive(Clone, Debug)]
+pub struct Ask<'a> {
+    /// What it should weigh.
+    pub mass: Estimate,
+    /// Its outside.
+    pub size: Size,
+    /// Holds pins: rigid and uneven, so that only the shape `parcel` is lawful.
+    pub pins: bool,
+    /// Contents that need care.
+    pub contains: &'a BTreeSet<Contents>,
+    /// Where it goes.
+    pub to: Country,
+    /// Postal code there.
+    pub postal_code: &'a str,
+    /// Value of the goods.
+    pub value: Money,
+    /// Day of hand-off.
+    pub day: Date,
+}
+
+/// What one service says to it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Offer {
+    /// Carrier.
+    pub carrier: String,
+    /// Service code.
+    pub service: String,
+    /// Service title.
+    pub title: String,
+    /// Whether the parcel may go by it.
+    pub lawful: bool,
+    /// Price with the extras bought unasked.
+    pub price: Option<Money>,
+    /// The tier's top.
+    pub tier: Option<Weight>,
+    /// Zone, where prices have zones.
+    pub zone: Option<String>,
+    /// Carries a tracking number.
+    pub tracked: bool,
+    /// Why this price, or why not lawful.
+    pub why: Vec<String>,
+}
+
+/// What all services say.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Quote {
+    /// Every service in force.
+    pub offers: Vec<Offer>,
+    /// The one chosen: the cheapest lawful, tracked before untracked at one price, then by code.
+    pub chosen: Option<usize>,
+    /// The next cheapest lawful.
+    pub next_best: Option<usize>,
+    /// A tier edge of the chosen service that lies inside the mass's interval.
+    pub edge: Option<Weight>,
+}
+
+/// No service takes it; says why of each.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct NoService(pub Vec<String>);
+
+impl fmt::Display for NoService {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.0.is_empty() {
+            return f.write_str("no rate card holds on the day of hand-off; add one to rates/");
+        }
+        write!(f, "no service takes it: {}", self.0.join("; "))
+    }
+}
+
+/// Of each carrier, the card that holds on `day`: the latest not after it.
+#[must_use]
+pub fn cards_in_force(cards: &[RateCard], day: Date) -> Vec<&RateCard> {
+    let mut holding: Vec<&RateCard> = Vec::new();
+    for card in cards.iter().filter(|card| card.valid_from <= day) {
+        match holding.iter_mut().find(|held| held.carrier == card.carrier) {
+            Some(held) if held.valid_from < card.valid_from => *held = card,
+            Some(_) => {}
+            None => holding.push(card),
+        }
+    }
+    holding
+}
+
+/// Every service's word on a parcel that has not been weighed: the tier is the lowest that holds it in 97.5% of
+/// cases.
+#[must_use]
+pub fn quote(ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
+    let (low, high) = weighing::interval(ask.mass);
+    let upper = Mass::from_g(Decimal::from_f64(high).unwrap_or(Decimal::MAX));
+    let mut quote = quote_exact(upper, ask, cards);
+    let lower = Mass::from_g(Decimal::from_f64(low).unwrap_or_default());
+    quote.edge = quote.chosen.and_then(|index| quote.offers.get(index)).and_then(|offer| {
+        let service = cards_in_force(cards, ask.day)
+            .into_iter()
+            .filter(|card| card.carrier == offer.carrier)
+            .flat_map(|card| &card.services)
+            .find(|service| service.code == offer.service)?;
+        service.tiers.iter().map(|tier| tier.up_to).rfind(|edge| edge.mass() >= lower && edge.mass() < upper)
+    });
+    quote
+}
+
+/// Every service's word on a mass as the scale shows it.
+#[must_use]
+pub fn quote_exact(mass: Mass, ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
+    let offers: Vec<Offer> = cards_in_force(cards, ask.day)
+        .into_iter()
+        .flat_map(|card| card.services.iter().map(move |service| offer(card, service, mass, ask)))
+        .collect();
+    let mut lawful: Vec<usize> = (0..offers.len()).filter(|index| offers[*index].lawful).collect();
+    lawful.sort_by(|a, b| {
+        let key = |index: &usize| {
+            let offer = &offers[*index];
+            (offer.price.map(|price| price.amount), !offer.tracked, offer.service.clone())
+        };
+        key(a).cmp(&key(b))
+    });
+    Quote { chosen: lawful.first().copied(), next_best: lawful.get(1).copied(), offers, edge: None }
+}
+
+/// The postage to plan for a parcel, with the runner-up and a price change known ahead.
+///
+/// # Errors
+/// [`NoService`] where no service is lawful.
+pub fn planned(ask: &Ask<'_>, cards: &[RateCard]) -> Result<Postage, NoService> {
+    let quote = quote(ask, cards);
+    let chosen = quote.chosen.and_then(|index| quote.offers.get(index));
+    let (Some(offer), Some((price, declared))) = (chosen, chosen.and_then(|offer| offer.price.zip(offer.tier))) else {
+        let no = |offer: &Offer| format!("{}: {}", offer.service, offer.why.join(", "));
+        return Err(NoService(quote.offers.iter().map(no).collect()));
+    };
+    let next_best = quote.next_best.and_then(|index| quote.offers.get(index));
+    Ok(Postage {
+        carrier: offer.carrier.clone(),
+        service: offer.service.clone(),
+        service_title: offer.title.clone(),
+        declared,
+        price,
+        zone: offer.zone.clone(),
+        weigh_first: quote.edge.is_some(),
+        edge: quote.edge,
+        next_best: next_best.and_then(|next| Some(NextBest { service: next.service.clone(), price: next.price? })),
+        change_ahead: change_ahead(ask, cards, offer, price),
+    })
+}
+
+fn change_ahead(ask: &Ask<'_>, cards: &[RateCard], chosen: &Offer, price: Money) -> Option<ChangeAhead> {
+    let from = cards
+        .iter()
+        .filter(|card| card.carrier == chosen.carrier && card.valid_from > ask.day)
+        .map(|card| card.valid_from)
+        .min()?;
+    let later = quote(&Ask { day: from, ..ask.clone() }, cards);
+    let then = later.offers.iter().find(|offer| offer.carrier == chosen.carrier && offer.service == chosen.service)?;
+    let new = then.price.filter(|new| then.lawful && *new != price)?;
+    Some(ChangeAhead { from, price: new })
+}
+
+fn offer(card: &RateCard, service: &Service, mass: Mass, ask: &Ask<'_>) -> Offer {
+    let mut offer = Offer {
+        carrier: card.carrier.clone(),
+        service: service.code.clone(),
+        title: service.title.clone(),
+        lawful: false,
+        price: None,
+        tier: None,
+        zone: None,
+        tracked: service.tracked,
+        why: out_of_bounds(card, service, mass, ask),
+    };
+    offer.zone = (!service.zones.is_empty()).then(|| zone(service, ask.postal_code)).flatten();
+    let Some(tier) = service.tiers.iter().find(|tier| mass <= tier.up_to.mass()) else {
+        offer.why.push(match service.tiers.last() {
+            Some(last) => format!("over its last tier of {}", last.up_to),
+            None => "has no tiers".to_owned(),
+        });
+        return offer;
+    };
+    let price = match &tier.price {
+        Price::Flat(price) => Some(*price),
+        Price::ByZone(prices) => offer.zone.as_ref().and_then(|zone| prices.get(zone)).copied(),
+    };
+    let Some(mut price) = price else {
+        offer.why.push(format!("no zone for postal code `{}`", ask.postal_code));
+        return offer;
+    };
+    offer.tier = Some(tier.up_to);
+    let mut extras = Vec::new();
+    for extra in &service.extras {
+        let bought = extra.above_value.is_some_and(|above| {
+            above.currency == ask.value.currency && ask.value.amount > above.amount
+        });
+        if let Some(sum) = price.checked_add(extra.price).filter(|_| bought) {
+            price = sum;
+            extras.push(format!("with {} for its value", extra.code));
+        }
+    }
+    offer.price = Some(price);
+    offer.lawful = offer.why.is_empty();
+    if offer.lawful {
+        let zone = offer.zone.as_ref().map(|zone| format!(", zone {zone}")).unwrap_or_default();
+        offer.why.push(format!("up to {}{zone}: {}", tier.up_to, price.plain()));
+        offer.why.extend(extras);
+    }
+    offer
+}
+
+/// The zone of the longest prefix that the postal code starts with.
+fn zone(service: &Service, postal_code: &str) -> Option<String> {
+    let fits = service.zones.iter().filter(|(prefix, _)| postal_code.starts_with(prefix.as_str()));
+    fits.max_by_key(|(prefix, _)| prefix.len()).map(|(_, zone)| zone.clone())
+}
+
+fn out_of_bounds(card: &RateCard, service: &Service, mass: Mass, ask: &Ask<'_>) -> Vec<String> {
+    let mut why = Vec::new();
+    let named_elsewhere = || card.services.iter().any(|other| other.to.named.contains(&ask.to));
+    let goes_there = service.to.named.contains(&ask.to)
+        || (service.to.elsewhere && ask.to != service.from && !named_elsewhere());
+    if !goes_there {
+        why.push(format!("does not go to {}", ask.to));
+    }
+    match service.shape {
+        Shape::Parcel => {}
+        Shape::Letter | Shape::Flat if ask.pins => {
+            why.push("pins are rigid and uneven: never a letter or flat".to_owned());
+        }
+        Shape::Letter | Shape::Flat => {}
+    }
+    for contents in service.refuses.intersection(ask.contains) {
+        why.push(format!("does not carry {}", contents.code()));
+    }
+    let Size { length, width, thickness } = ask.size;
+    let limits = &service.limits;
+    let mut over = |value: Length, most: Option<Length>, what: &str| {
+        if let Some(most) = most.filter(|most| value > *most) {
+            why.push(format!("{what} {} mm, at most {} mm", value.mm().normalize(), most.mm().normalize()));
+        }
+    };
+    over(length, limits.max_length, "length");
+    over(width, limits.max_width, "width");
+    over(thickness, limits.max_thickness, "thickness");
+    over(length + (width + thickness) * 2, limits.max_length_plus_girth, "length plus girth");
+    over(length + width + thickness, limits.max_sum, "length plus width plus thickness");
+    let mut under = |value: Length, least: Option<Length>, what: &str| {
+        if let Some(least) = least.filter(|least| value < *least) {
+            why.push(format!("{what} {} mm, at least {} mm", value.mm().normalize(), least.mm().normalize()));
+        }
+    };
+    under(length, limits.min_length, "length");
+    under(width, limits.min_width, "width");
+    if limits.max_mass.is_some_and(|most| mass > most) {
+        why.push("heavier than it takes".to_owned());
+    }
+    why
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+    use proptest::prelude::*;
+    use rust_decimal::dec;
+
+    use super::*;
+    use crate::model::mass::MassUnit;
+    use crate::model::money::Currency;
+    use crate::model::rates::{Destinations, Limits, Tier};
+
+    fn usd(amount: Decimal) -> Money {
+        Money::new(amount, Currency::USD)
+    }
+
+    fn service(code: &str, shape: Shape, tiers: &[(Decimal, Decimal)]) -> Service {
+        let us: Country = "US".parse().unwrap();
+        let tier = |(edge, price): &(Decimal, Decimal)| Tier {
+            up_to: Weight::new(*edge, MassUnit::Ounce),
+            price: Price::Flat(usd(*price)),
+        };
+        Service {
+            code: code.into(),
+            title: code.into(),
+            shape,
+            from: us,
+            to: Destinations { named: BTreeSet::from([us]), elsewhere: false },
+            tracked: true,
+            days: None,
+            tiers: tiers.iter().map(tier).collect(),
+            zones: std::collections::BTreeMap::new(),
+            limits: Limits::default(),
+            refuses: BTreeSet::new(),
+            extras: Vec::new(),
+            insurance: Vec::new(),
+        }
+    }
+
+    fn card(valid_from: Date, services: Vec<Service>) -> RateCard {
+        let file = "test.toml".to_owned();
+        RateCard { file, carrier: "Northline Post".into(), currency: Currency::USD, valid_from, services }
+    }
+
+    fn ask(contains: &BTreeSet<Contents>) -> Ask<'_> {
+        let mm = |value: i64| Length::from_mm(Decimal::from(value));
+        Ask {
+            mass: Estimate { mean_g: 50.0, sd_g: 1.0 },
+            size: Size::laid(mm(180), mm(110), mm(22)),
+            pins: true,
+            contains,
+            to: "US".parse().unwrap(),
+            postal_code: "04999",
+            value: usd(dec!(20)),
+            day: date(2026, 11, 25),
+        }
+    }
+
+    fn at(ounces: Decimal, cards: &[RateCard]) -> Option<Money> {
+        let none = BTreeSet::new();
+        let quote = quote_exact(Weight::new(ounces, MassUnit::Ounce).mass(), &ask(&none), cards);
+        quote.chosen.and_then(|index| quote.offers[index].price)
+    }
+
+    #[test]
+    fn an_edge_belongs_to_the_tier_below_it() {
+        let cards = [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &[(dec!(4), dec!(5.25)), (dec!(8), dec!(6.10))])])];
+        assert_eq!(at(dec!(3.99), &cards), Some(usd(dec!(5.25))));
+        assert_eq!(at(dec!(4), &cards), Some(usd(dec!(5.25))));
+        assert_eq!(at(dec!(4.01), &cards), Some(usd(dec!(6.10))));
+        assert_eq!(at(dec!(8.01), &cards), None);
+    }
+
+    /// One historic rate step (common practice, no source): 1 to 4 oz one flat price, 2.61 bought online, 2.67
+    /// then 3.00 at the counter, 0.39 saved a parcel.
+    #[test]
+    fn the_historic_rate_step_is_reproduced() {
+        let one_to_four = |price| vec![service("small", Shape::Parcel, &[(dec!(4), price)])];
+        let counter = [card(date(2018, 1, 1), one_to_four(dec!(2.67))), card(date(2026, 1, 1), one_to_four(dec!(3.00)))];
+        let online = [card(date(2018, 1, 1), one_to_four(dec!(2.61)))];
+        for ounces in [dec!(0.01), dec!(1), dec!(1.27), dec!(1.83), dec!(4)] {
+            let saved = at(ounces, &counter).unwrap().amount - at(ounces, &online).unwrap().amount;
+            assert_eq!(saved, dec!(0.39), "{ounces}");
+        }
+        let none = BTreeSet::new();
+        let before = Ask { day: date(2025, 12, 31), ..ask(&none) };
+        let postage = planned(&before, &counter).unwrap();
+        assert_eq!(postage.price, usd(dec!(2.67)));
+        assert_eq!(postage.change_ahead, Some(ChangeAhead { from: date(2026, 1, 1), price: usd(dec!(3.00)) }));
+    }
+
+    #[test]
+    fn pins_never_go_as_a_letter_however_cheap() {
+        let cards = [card(
+            date(2026, 1, 1),
+            vec![
+                service("letter", Shape::Letter, &[(dec!(4), dec!(1))]),
+                service("small", Shape::Parcel, &[(dec!(4), dec!(5))]),
+            ],
+        )];
+        assert_eq!(at(dec!(2), &cards), Some(usd(dec!(5))));
+        let none = BTreeSet::new();
+        let paper = Ask { pins: false, ..ask(&none) };
+        let quote = quote(&paper, &cards);
+        assert_eq!(quote.offers[quote.chosen.unwrap()].service, "letter");
+    }
+
+    /// 4 oz are 113.398 g: a parcel of 112 g with a spread of 2 g may lie on either side.
+    #[test]
+    fn an_interval_across_an_edge_asks_to_be_weighed() {
+        let none = BTreeSet::new();
+        let cards = [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &[(dec!(4), dec!(5)), (dec!(8), dec!(6))])])];
+        let near = Ask { mass: Estimate { mean_g: 112.0, sd_g: 2.0 }, ..ask(&none) };
+        let postage = planned(&near, &cards).unwrap();
+        assert_eq!((postage.declared.to_string().as_str(), postage.weigh_first), ("8 oz", true));
+        let clear = Ask { mass: Estimate { mean_g: 50.0, sd_g: 2.0 }, ..ask(&none) };
+        assert!(!planned(&clear, &cards).unwrap().weigh_first);
+    }
+
+    #[test]
+    fn what_a_service_refuses_leaves_a_reason() {
+        let cells = BTreeSet::from([Contents::ButtonCell]);
+        let mut only = service("small", Shape::Parcel, &[(dec!(8), dec!(5))]);
+        only.refuses = cells.clone();
+        let no = planned(&ask(&cells), &[card(date(2026, 1, 1), vec![only])]).unwrap_err();
+        assert_eq!(no.to_string(), "no service takes it: small: does not carry button-cell");
+    }
+
+    proptest! {
+        #[test]
+        fn more_mass_never_costs_less(a in 1_i64..9000, b in 1_i64..9000) {
+            let tiers = [(dec!(4), dec!(5)), (dec!(8), dec!(5)), (dec!(15.999), dec!(7.5)), (dec!(80), dec!(12))];
+            let cards = [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &tiers)])];
+            let (light, heavy) = (Decimal::new(a.min(b), 2), Decimal::new(a.max(b), 2));
+            let price = |ounces| at(ounces, &cards).map_or(Decimal::MAX, |price| price.amount);
+            prop_assert!(price(light) <= price(heavy));
+        }
+    }
+}
