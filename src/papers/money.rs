@@ -86,7 +86,7 @@ mod tests {
                 wrong.push(format!("{} {} {}: {written:?}, not {expected:?}", &row[0], &row[1], &row[2]));
             }
         }
-        assert_eq!(read, 71);
+        assert_eq!(read, 75);
         assert_eq!(wrong, Vec::<String>::new());
     }
 

@@ -57,7 +57,7 @@ const MANIFEST: [&str; 25] = [
 ];
 
 /// `manifest.csv`: one row a parcel.
-pub fn manifest(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
+pub(super) fn manifest(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
     table(&MANIFEST, plan.parcels.iter().map(manifest_row))
 }
 
@@ -101,7 +101,7 @@ fn manifest_row(parcel: &Parcel) -> Vec<String> {
 }
 
 /// `handoff.csv`: one row a parcel; those listed earlier without a recorded hand-off come last, with what is known.
-pub fn handoff(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
+pub(super) fn handoff(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
     let sheet = sheet_name("handoff", plan);
     let today = plan.parcels.iter().map(|parcel| {
         let declared = parcel.postage.declared;
@@ -127,7 +127,7 @@ pub fn handoff(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
 }
 
 /// `incoming.csv`: one row for each partner's half that is still to come.
-pub fn incoming(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
+pub(super) fn incoming(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
     let sheet = sheet_name("incoming", plan);
     table(
         &INCOMING,
@@ -145,7 +145,7 @@ fn due(trade: &Trade) -> String {
 }
 
 /// `questions.csv`: one row a question.
-pub fn questions(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
+pub(super) fn questions(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
     let sheet = sheet_name("questions", plan);
     table(
         &QUESTIONS,

@@ -53,7 +53,7 @@ pub fn and_list(words: &[String]) -> String {
     }
 }
 
-/// Whole millimetres, as a ruler shows them; lengths to cut are rounded up by the caller's choice of figures.
+/// Whole millimetres, as a ruler shows them.
 pub fn mm(length: Length) -> String {
     length.mm().round_dp(0).normalize().to_string()
 }

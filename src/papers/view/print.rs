@@ -1,0 +1,396 @@
+//! The print pack's view: its parts in the order in which they are used at the table.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::model::customs::Category;
+use crate::model::day::DayPlan;
+use crate::model::length::Length;
+use crate::model::parcel::Parcel;
+
+use super::super::words::{self, DateWords};
+use super::super::{Look, Page};
+use super::Desk;
+use super::card::{self, Card};
+use super::slips::{self, Slip};
+
+/// All that `dispatch.typ` gets, as `data.json`.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct PrintPack {
+    /// Title of the document.
+    pub title: String,
+    /// Language of its words, BCP 47.
+    pub lang: String,
+    /// Typst's name of the paper: `a4` or `us-letter`.
+    pub paper: String,
+    /// Day of dispatch.
+    pub date: DateWords,
+    /// Year, month and day of it, for the document's date.
+    pub ymd: (i16, i8, i8),
+    /// `list 2 of the day: only what came after the first print`, or nothing.
+    pub revision: Option<String>,
+    /// Who sends.
+    pub seller: SellerView,
+    /// Why there is nothing to pack, or nothing.
+    pub nothing: Option<String>,
+    /// `7 parcels`.
+    pub parcels: String,
+    /// What to fetch.
+    pub pick: PickList,
+    /// A card a parcel.
+    pub cards: Vec<Card>,
+    /// Papers that travel.
+    pub slips: Vec<Slip>,
+    /// Data for customs forms.
+    pub customs: Vec<CustomsPage>,
+    /// What to hand over.
+    pub handoff: HandoffList,
+}
+
+/// The seller on papers.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+pub struct SellerView {
+    /// Name.
+    pub name: String,
+    /// Address lines.
+    pub address: Vec<String>,
+    /// Country's name.
+    pub country: String,
+    /// Email.
+    pub email: String,
+    /// Tax number, where there is one.
+    pub tax_id: Option<String>,
+}
+
+/// What to fetch, by shelf place.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct PickList {
+    /// Places in the order of a walk along the shelf.
+    pub places: Vec<PickPlace>,
+    /// `9 pieces of 6 articles`.
+    pub pieces: String,
+    /// Mailers to lay out: `5 × Padded mailer, small (A)`.
+    pub mailers: Vec<String>,
+    /// Wrap to cut: `6 strips, 1.9 m in all`; nothing where nothing is rolled.
+    pub wrap: Option<String>,
+}
+
+/// One shelf place.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct PickPlace {
+    /// Its name, or `no place set`.
+    pub place: String,
+    /// What lies there.
+    pub rows: Vec<PickRow>,
+}
+
+/// One article to fetch.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct PickRow {
+    /// Code.
+    pub code: String,
+    /// Title.
+    pub title: String,
+    /// Options chosen, where there are any.
+    pub options: Option<String>,
+    /// How many in all.
+    pub count: u32,
+    /// For which parcels: `1125-01`, with ` × 2` where it takes several.
+    pub parcels: Vec<String>,
+}
+
+/// What a customs form asks, in the order of form CN 22.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct CustomsPage {
+    /// Parcel.
+    pub r#ref: String,
+    /// Recipient and address.
+    pub to: Vec<String>,
+    /// `Sale of goods` or `Other`.
+    pub category: String,
+    /// Articles.
+    pub items: Vec<CustomsItem>,
+    /// Sum of the articles' masses: `0.021 kg`.
+    pub net: String,
+    /// The parcel's own expected mass.
+    pub gross: String,
+    /// Sum of the values, with currency.
+    pub value: String,
+    /// Fields that are still blank: the seller must fill them in.
+    pub blank: Vec<String>,
+}
+
+/// One article of a customs form.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct CustomsItem {
+    /// How many.
+    pub count: u32,
+    /// Detailed description.
+    pub description: String,
+    /// Net mass of all of them: `0.021 kg`.
+    pub net: String,
+    /// Value of all of them.
+    pub value: String,
+    /// HS heading; empty where it is unknown.
+    pub hs_code: String,
+    /// Country of origin; empty where it is unknown.
+    pub origin: String,
+}
+
+/// The list that goes to the counter.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct HandoffList {
+    /// One row a parcel.
+    pub rows: Vec<HandoffRow>,
+    /// `7 parcels`.
+    pub count: String,
+    /// Postage planned in all.
+    pub postage: String,
+    /// Parcels of earlier days without a recorded hand-off.
+    pub earlier: Vec<EarlierRow>,
+}
+
+/// A parcel to hand over.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct HandoffRow {
+    /// Ref.
+    pub r#ref: String,
+    /// Name, shortened to what a row holds.
+    pub name: String,
+    /// Postal code, with the country abroad.
+    pub postal_code: String,
+    /// Service.
+    pub service: String,
+    /// Weight to declare.
+    pub declared: String,
+    /// Postage planned.
+    pub price: String,
+    /// To weigh before the postage is bought.
+    pub weigh_first: bool,
+}
+
+/// A parcel listed on an earlier day.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct EarlierRow {
+    /// Its old ref.
+    pub r#ref: String,
+    /// Name, shortened.
+    pub name: String,
+    /// When it was listed.
+    pub listed: DateWords,
+}
+
+/// The view of `plan`'s print pack.
+#[must_use]
+pub fn pack(plan: &DayPlan, look: &Look<'_>) -> PrintPack {
+    let desk = Desk::of(look);
+    let date = DateWords::from(plan.date);
+    PrintPack {
+        title: format!("Print pack of {}, {}", date.long, look.seller.name),
+        lang: "en".to_owned(),
+        paper: match look.page {
+            Page::A4 => "a4",
+            Page::Letter => "us-letter",
+        }
+        .to_owned(),
+        ymd: (plan.date.year(), plan.date.month(), plan.date.day()),
+        revision: revision(plan),
+        seller: seller(&desk),
+        nothing: plan.parcels.is_empty().then(|| super::email::nothing(plan)),
+        parcels: words::count(plan.parcels.len(), "parcel", "parcels"),
+        pick: pick(plan),
+        cards: plan.parcels.iter().map(|parcel| card::card(parcel, &desk)).collect(),
+        slips: plan.parcels.iter().flat_map(|parcel| slips::slips(parcel, &desk)).collect(),
+        customs: plan.parcels.iter().filter_map(|parcel| customs(parcel, &desk)).collect(),
+        handoff: handoff(plan, &desk),
+        date,
+    }
+}
+
+/// Nothing for the first list of a day.
+#[must_use]
+pub fn revision(plan: &DayPlan) -> Option<String> {
+    (plan.revision > 1).then(|| format!("list {} of the day, only what is new", plan.revision))
+}
+
+fn seller(desk: &Desk<'_>) -> SellerView {
+    let seller = desk.seller;
+    SellerView {
+        name: seller.name.clone(),
+        address: seller.address.clone(),
+        country: seller.country.name().to_owned(),
+        email: seller.email.clone(),
+        tax_id: seller.tax_id.clone(),
+    }
+}
+
+fn pick(plan: &DayPlan) -> PickList {
+    type Key<'a> = (Vec<(String, u64)>, &'a str, &'a str, Option<&'a str>);
+    let mut rows: BTreeMap<Key<'_>, PickRow> = BTreeMap::new();
+    let mut codes = std::collections::BTreeSet::new();
+    for parcel in &plan.parcels {
+        let mut within: BTreeMap<Key<'_>, u32> = BTreeMap::new();
+        for item in &parcel.items {
+            codes.insert(&item.code);
+            let key: Key<'_> = (words::natural_key(&item.place), &item.place, &item.code.0, item.options.as_deref());
+            *within.entry(key.clone()).or_default() += item.quantity;
+            let row = rows.entry(key).or_insert_with(|| PickRow {
+                code: item.code.0.clone(),
+                title: item.title.clone(),
+                options: item.options.clone(),
+                count: 0,
+                parcels: Vec::new(),
+            });
+            row.count += item.quantity;
+        }
+        for (key, count) in within {
+            if let Some(row) = rows.get_mut(&key) {
+                let times = if count == 1 { String::new() } else { format!(" × {count}") };
+                row.parcels.push(format!("{}{times}", parcel.r#ref));
+            }
+        }
+    }
+    let pieces: usize = plan.parcels.iter().map(|parcel| parcel.pieces() as usize).sum();
+    PickList {
+        places: places(rows.into_iter().map(|((_, place, _, _), row)| (place, row))),
+        pieces: format!(
+            "{} of {}",
+            words::count(pieces, "piece", "pieces"),
+            words::count(codes.len(), "article", "articles")
+        ),
+        mailers: mailers(plan),
+        wrap: wrap(plan),
+    }
+}
+
+fn places<'a>(rows: impl Iterator<Item = (&'a str, PickRow)>) -> Vec<PickPlace> {
+    let mut places: Vec<PickPlace> = Vec::new();
+    for (place, row) in rows {
+        let name = if place.is_empty() { "no place set" } else { place };
+        match places.last_mut().filter(|last| last.place == name) {
+            Some(last) => last.rows.push(row),
+            None => places.push(PickPlace { place: name.to_owned(), rows: vec![row] }),
+        }
+    }
+    places
+}
+
+fn mailers(plan: &DayPlan) -> Vec<String> {
+    let mut counts: BTreeMap<String, u32> = BTreeMap::new();
+    for parcel in &plan.parcels {
+        *counts.entry(super::mailer(parcel)).or_default() += 1;
+    }
+    counts.into_iter().map(|(mailer, count)| format!("{count} × {mailer}")).collect()
+}
+
+fn wrap(plan: &DayPlan) -> Option<String> {
+    let strips: Vec<Length> =
+        plan.parcels.iter().flat_map(|parcel| &parcel.rolls).map(|roll| roll.strip_length).collect();
+    let number = strips.len();
+    let metres = strips.into_iter().sum::<Length>().as_f64() / 1000.0;
+    (number > 0).then(|| format!("{}, {metres:.1} m in all", words::count(number, "strip", "strips")))
+}
+
+fn customs(parcel: &Parcel, desk: &Desk<'_>) -> Option<CustomsPage> {
+    let declaration = parcel.customs.as_ref()?;
+    // Whole grams first and summed after, so that the form's articles add up to its total (note 6 of CN 22).
+    let whole = |grams: f64| grams.max(1.0).round();
+    let kg = |grams: f64| format!("{:.3} kg", grams / 1000.0);
+    let net: f64 = declaration.items.iter().map(|item| whole(item.net_g)).sum();
+    let items: Vec<CustomsItem> = declaration
+        .items
+        .iter()
+        .map(|item| CustomsItem {
+            count: item.quantity,
+            description: item.description.clone(),
+            net: kg(whole(item.net_g)),
+            value: desk.money(item.value),
+            hs_code: item.hs_code.clone().unwrap_or_default(),
+            origin: item.origin.clone().unwrap_or_default(),
+        })
+        .collect();
+    let mut blank = Vec::new();
+    if items.iter().any(|item| item.hs_code.is_empty()) {
+        blank.push("HS tariff number".to_owned());
+    }
+    if items.iter().any(|item| item.origin.is_empty()) {
+        blank.push("country of origin".to_owned());
+    }
+    Some(CustomsPage {
+        r#ref: parcel.r#ref.0.clone(),
+        to: std::iter::once(parcel.recipient.name.clone()).chain(desk.address(parcel)).collect(),
+        category: match declaration.category {
+            Category::SaleOfGoods => "Sale of goods",
+            Category::Other => "Other: exchange of goods",
+        }
+        .to_owned(),
+        items,
+        net: kg(net),
+        gross: kg(parcel.mass.mean_g.round()),
+        value: format!("{} {}", declaration.value.currency, declaration.value.rounded().plain()),
+        blank,
+    })
+}
+
+fn handoff(plan: &DayPlan, desk: &Desk<'_>) -> HandoffList {
+    let rows = plan
+        .parcels
+        .iter()
+        .map(|parcel| {
+            let to = &parcel.recipient;
+            let abroad = to.country.filter(|country| *country != desk.seller.country);
+            let country = abroad.map_or_else(String::new, |country| format!(" {country}"));
+            HandoffRow {
+                r#ref: parcel.r#ref.0.clone(),
+                name: words::shortened(&to.name, 48),
+                postal_code: format!("{}{country}", words::shortened(&to.postal_code, 14)).trim().to_owned(),
+                service: parcel.postage.service_title.clone(),
+                declared: parcel.postage.declared.to_string(),
+                price: desk.money(parcel.postage.price),
+                weigh_first: parcel.postage.weigh_first,
+            }
+        })
+        .collect();
+    HandoffList {
+        rows,
+        count: words::count(plan.parcels.len(), "parcel", "parcels"),
+        postage: desk.money(plan.totals.postage),
+        earlier: plan
+            .listed_earlier
+            .iter()
+            .map(|earlier| EarlierRow {
+                r#ref: earlier.r#ref.0.clone(),
+                name: words::shortened(&earlier.name, 48),
+                listed: earlier.listed.into(),
+            })
+            .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::sample;
+    use super::*;
+
+    #[test]
+    fn the_pick_list_counts_every_piece_once() {
+        let (_, plan) = sample::day().unwrap();
+        let listed: u32 = pick(&plan).places.iter().flat_map(|place| &place.rows).map(|row| row.count).sum();
+        assert_eq!(listed, plan.parcels.iter().map(Parcel::pieces).sum::<u32>());
+    }
+
+    #[test]
+    fn masses_of_a_customs_form_add_up() {
+        let (seller, mut plan) = sample::day().unwrap();
+        let templates = super::super::super::Templates::built_in();
+        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+        let parcel = plan.parcels.iter_mut().find(|parcel| parcel.customs.is_some()).unwrap();
+        let declaration = parcel.customs.as_mut().unwrap();
+        let mut item = declaration.items[0].clone();
+        item.net_g = 11.4;
+        declaration.items = vec![item.clone(), item.clone(), item];
+        declaration.net_g = 34.2;
+        assert_eq!(customs(parcel, &Desk::of(&look)).unwrap().net, "0.033 kg");
+    }
+}
