@@ -48,7 +48,7 @@ const DROPS: [(&str, &[u8]); 5] = drops![
     "quay-november.csv",
     "trade-okonjo.txt",
     "trade-brandvold.txt",
-    "trade-lindqvist.eml",
+    "trade-brannigan.eml",
 ];
 
 /// Writes a commented home to fill in: the sample's files, without its drops.

@@ -131,7 +131,7 @@ fn cell(data: &Data) -> String {
         Data::Empty | Data::Error(_) => String::new(),
         Data::DateTime(at) => at.as_datetime().map_or_else(|| at.as_f64().to_string(), |at| at.date().to_string()),
         Data::DateTimeIso(text) => text.clone(),
-        Data::Int(_) | Data::Float(_) | Data::String(_) | Data::RichText(_) | Data::Bool(_) | Data::DurationIso(_) => data.to_string(),
+        Data::Int(_) | Data::Float(_) | Data::String(_) | Data::Bool(_) | Data::DurationIso(_) => data.to_string(),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone;
-use jiff::{Timestamp, Zoned};
+use jiff::{Timestamp, ZonedDateTime};
 use rust_decimal::Decimal;
 
 use crate::model::drop::DateOrder;
@@ -104,8 +104,8 @@ pub(super) fn quantity(text: &str) -> Result<u32, String> {
 /// A day in the order the source writes it, or as ISO 8601; a time of day with an offset counts in `zone`.
 pub(super) fn date(text: &str, order: DateOrder, zone: &TimeZone) -> Result<Date, String> {
     let text = text.trim();
-    let local = |at: Timestamp| at.to_zoned(zone.clone()).date();
-    if let Ok(zoned) = text.parse::<Zoned>() {
+    let local = |at: Timestamp| at.to_zoned_datetime(zone.clone()).date();
+    if let Ok(zoned) = text.parse::<ZonedDateTime>() {
         return Ok(local(zoned.timestamp()));
     }
     if let Ok(at) = text.parse::<Timestamp>() {

@@ -2,7 +2,7 @@
 
 use std::time::{Duration, SystemTime};
 
-use jiff::Zoned;
+use jiff::ZonedDateTime;
 use lettre::message::header::{ContentType, HeaderName, HeaderValue};
 use lettre::message::{Attachment as Part, Mailbox, Message, MultiPart, SinglePart};
 
@@ -20,7 +20,7 @@ pub struct Letter<'a> {
     /// Message-ID without angle brackets.
     pub message_id: &'a str,
     /// The moment the message tells of itself.
-    pub date: &'a Zoned,
+    pub date: &'a ZonedDateTime,
     /// Plain body.
     pub text: &'a str,
     /// HTML body.
@@ -102,7 +102,7 @@ fn one_line(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
-fn moment(date: &Zoned) -> SystemTime {
+fn moment(date: &ZonedDateTime) -> SystemTime {
     let seconds = u64::try_from(date.timestamp().as_second()).unwrap_or(0);
     SystemTime::UNIX_EPOCH + Duration::from_secs(seconds)
 }
@@ -113,7 +113,7 @@ mod tests {
 
     use super::*;
 
-    fn letter<'a>(to: &'a [String], subject: &'a str, date: &'a Zoned, pdf: &'a [u8]) -> Letter<'a> {
+    fn letter<'a>(to: &'a [String], subject: &'a str, date: &'a ZonedDateTime, pdf: &'a [u8]) -> Letter<'a> {
         Letter {
             from_name: "Saltmarsh Badge Works",
             from: "owner@example.org",
@@ -127,7 +127,7 @@ mod tests {
         }
     }
 
-    fn date() -> Zoned {
+    fn date() -> ZonedDateTime {
         "2026-11-25T06:30:00-05:00[America/New_York]".parse().unwrap()
     }
 

@@ -1,19 +1,48 @@
-//! A day for trying templates on: one of everything that a paper can show. It stands in the record's own form, so
-//! that it can't drift from it.
+//! A day with every kind of parcel and paper, on which templates are tried.
+//!
+//! Handed nothing; gives `templates/sample.json`, which stands in the record's own form and lies beside the
+//! templates, so that whoever overrides one can see what it is tried on.
+
+use serde::Deserialize;
 
 use crate::model::day::DayPlan;
+use crate::model::money::Money;
 use crate::model::rules::Seller;
 
-/// A seller and a plan. `None` only if the built-in record no longer fits the types, which a test would tell.
-pub(super) fn day() -> Option<(Seller, DayPlan)> {
-    serde_json::from_str(include_str!("sample.json")).ok()
+use super::PapersError;
+
+const SAMPLE: &str = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/templates/sample.json"));
+
+#[derive(Deserialize)]
+struct Sample {
+    seller: Seller,
+    plan: DayPlan,
 }
 
-#[cfg(test)]
-mod tests {
-    #[test]
-    fn the_record_fits_the_types() {
-        let (_, plan) = super::day().unwrap();
-        assert!(plan.parcels.len() >= 3 && !plan.listed_earlier.is_empty() && !plan.expected.is_empty());
-    }
+/// The sample's seller and plan.
+///
+/// # Errors
+/// Where `templates/sample.json` doesn't fit the model.
+pub(super) fn day() -> Result<(Seller, DayPlan), PapersError> {
+    let sample: Sample = serde_json::from_str(SAMPLE).map_err(PapersError::view)?;
+    Ok((sample.seller, sample.plan))
+}
+
+/// The same day with nothing to send and nothing to tell.
+pub(super) fn empty(plan: &DayPlan) -> DayPlan {
+    let mut empty = plan.clone();
+    empty.parcels.clear();
+    empty.listed_earlier.clear();
+    empty.held.clear();
+    empty.questions.clear();
+    empty.refused.clear();
+    empty.waiting.clear();
+    empty.called_off.clear();
+    empty.expected.clear();
+    empty.supplies_low.clear();
+    empty.totals.parcels = 0;
+    empty.totals.items = 0;
+    empty.totals.postage = Money::zero(plan.currency);
+    empty.totals.mass_g = 0.0;
+    empty
 }

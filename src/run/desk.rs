@@ -7,7 +7,7 @@ use std::str::FromStr;
 use anyhow::{Context, Result, anyhow};
 use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone;
-use jiff::{Timestamp, Zoned};
+use jiff::{Timestamp, ZonedDateTime};
 
 use crate::home::Home;
 use crate::ledger::{Counts, Ledger};
@@ -26,7 +26,7 @@ impl FromStr for When {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        text.parse::<Zoned>()
+        text.parse::<ZonedDateTime>()
             .map(|zoned| Self::At(zoned.timestamp()))
             .or_else(|_| text.parse().map(Self::At))
             .or_else(|_| text.parse().map(Self::Local))
@@ -40,10 +40,10 @@ impl When {
     ///
     /// # Errors
     /// Where the wall-clock time is beyond what the calendar holds.
-    pub fn in_zone(&self, zone: &TimeZone) -> Result<Zoned> {
+    pub fn in_zone(&self, zone: &TimeZone) -> Result<ZonedDateTime> {
         match self {
-            Self::At(at) => Ok(at.to_zoned(zone.clone())),
-            Self::Local(local) => local.to_zoned(zone.clone()).context("the moment to reckon from can't be placed"),
+            Self::At(at) => Ok(at.to_zoned_datetime(zone.clone())),
+            Self::Local(local) => local.to_zoned_datetime(zone.clone()).context("the moment to reckon from can't be placed"),
         }
     }
 }
@@ -56,7 +56,7 @@ pub struct Desk {
     /// Its ledger.
     pub ledger: Ledger,
     /// The moment, in the home's zone.
-    pub now: Zoned,
+    pub now: ZonedDateTime,
     /// Held while this desk is open: two runs at once would number parcels alike.
     _turn: File,
 }

@@ -132,7 +132,7 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
         to: &desk.home.mail.to,
         subject: &papers.subject,
         message_id: &message_id,
-        date: &recorded.at.to_zoned(desk.home.day.time_zone.clone()),
+        date: &recorded.at.to_zoned_datetime(desk.home.day.time_zone.clone()),
         text: &papers.text,
         html: &papers.html,
         attachments,

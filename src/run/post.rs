@@ -13,7 +13,7 @@ use super::Desk;
 
 /// Whether messages wait for their next try.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Hurry {
+pub(super) enum Hurry {
     /// A person asked: everything queued is tried.
     Now,
     /// The daemon: each in its own time.
@@ -33,7 +33,7 @@ pub struct Posted {
 ///
 /// # Errors
 /// Where the ledger can't be written; never for a message that can't be sent.
-pub fn send(desk: &mut Desk, hurry: Hurry) -> Result<Posted> {
+pub(super) fn send(desk: &mut Desk, hurry: Hurry) -> Result<Posted> {
     let now = desk.now.timestamp();
     let due = desk.ledger.mail_due(now, hurry == Hurry::Now)?;
     let mut posted = Posted::default();

@@ -12,7 +12,7 @@ use std::sync::mpsc::{self, RecvTimeoutError};
 use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result};
-use jiff::{SignedDuration, Zoned};
+use jiff::{SignedDuration, ZonedDateTime};
 use tracing::{error, info, warn};
 
 use crate::home::Home;
@@ -32,12 +32,12 @@ const AFTER_FAULT: SignedDuration = SignedDuration::from_mins(5);
 
 /// A clock that starts at a given moment and goes on.
 struct Clock {
-    start: Zoned,
+    start: ZonedDateTime,
     began: Instant,
 }
 
 impl Clock {
-    fn now(&self) -> Zoned {
+    fn now(&self) -> ZonedDateTime {
         let gone = SignedDuration::try_from(self.began.elapsed()).unwrap_or(SignedDuration::MAX);
         self.start.checked_add(gone).unwrap_or_else(|_| self.start.clone())
     }
@@ -101,7 +101,7 @@ struct Watch<'a> {
     clock: Clock,
     settling: Settling,
     /// After a fault, the morning isn't tried again before this.
-    not_before: Option<Zoned>,
+    not_before: Option<ZonedDateTime>,
     /// What was logged about the inbox already.
     odd: BTreeSet<String>,
 }
@@ -163,7 +163,7 @@ impl Watch<'_> {
         }
     }
 
-    fn morning_is_due(&self, home: &Home, now: &Zoned) -> bool {
+    fn morning_is_due(&self, home: &Home, now: &ZonedDateTime) -> bool {
         now.time() >= home.day.morning
             && calendar::is_business_day(&home.day.calendar, now.date())
             && self.not_before.as_ref().is_none_or(|not_before| now >= not_before)

@@ -59,11 +59,11 @@ struct Wanted<'a> {
     unit_value: Option<Money>,
 }
 
-pub(super) fn clear(
-    snapshot: &Snapshot,
-    rules: &Rules<'_>,
+pub(super) fn clear<'a>(
+    snapshot: &'a Snapshot,
+    rules: &'a Rules<'a>,
     date: Date,
-    questions: &mut Questions<'_>,
+    questions: &mut Questions<'a>,
 ) -> (Vec<Clear>, Vec<Held>) {
     let mut desk = Desk { snapshot, rules, date, questions, left: BTreeMap::new() };
     let mut clear = Vec::new();

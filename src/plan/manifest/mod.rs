@@ -38,7 +38,7 @@ struct Together {
 
 /// The plan of `date`.
 #[must_use]
-pub fn day(snapshot: &Snapshot, rules: &Rules<'_>, date: Date) -> DayPlan {
+pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayPlan {
     let mut questions = Questions::new(&snapshot.asked, snapshot.next.question);
     let (clear, mut held) = clearance::clear(snapshot, rules, date, &mut questions);
     let mut taken = snapshot.mailers_taken.clone();
