@@ -26,7 +26,7 @@ const NEEDS_SELLER: u8 = 3;
 #[derive(Debug, Parser)]
 #[command(version, max_term_width = 80)]
 pub struct Cli {
-    /// The home directory; else this directory if it holds dawnpack.toml, else DAWNPACK_HOME
+    /// The home directory; else this directory if it holds dawnpack.toml, else `DAWNPACK_HOME`
     #[arg(short = 'C', value_name = "HOME", global = true)]
     home: Option<PathBuf>,
     /// The moment to reckon from, for repeatable runs, such as 2026-11-25T06:30
@@ -113,7 +113,7 @@ enum Command {
     /// What a parcel would cost: every service, the price or why not, and the one chosen
     Quote {
         #[command(flatten)]
-        ask: run::QuoteAsk,
+        ask: Box<run::QuoteAsk>,
         #[command(flatten)]
         json: Json,
     },

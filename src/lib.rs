@@ -10,19 +10,19 @@
 /// The words of the trade as types. Uses nothing of the house.
 pub mod model;
 // Each room on its own line, in the order in which one may use another.
-/// Pure reckoning: model in, model out.
-pub mod plan;
+/// The commands, as types.
+pub mod cli;
+/// The seller's files to one checked home.
+pub mod home;
 /// Bytes to model, with line-numbered refusals.
 pub mod inbox;
 /// The database, and the only user of SQLite.
 pub mod ledger;
-/// View models, Handlebars and Typst to bytes.
-pub mod papers;
 /// Composes messages and delivers them.
 pub mod mail;
-/// The seller's files to one checked home.
-pub mod home;
+/// View models, Handlebars and Typst to bytes.
+pub mod papers;
+/// Pure reckoning: model in, model out.
+pub mod plan;
 /// The only place where rooms meet.
 pub mod run;
-/// The commands, as types.
-pub mod cli;

@@ -14,13 +14,29 @@ use super::fault::Fault;
 use super::sheet::{self, Others, Row};
 
 const ARTICLE_COLUMNS: [&str; 20] = [
-    "code", "title", "aliases", "kind", "width_mm", "height_mm", "thickness_mm", "mass_g", "mass_sd_g", "roll_share",
-    "card_width_mm", "card_height_mm", "contains", "price", "cost", "on_hand", "place", "customs_description", "hs_code",
+    "code",
+    "title",
+    "aliases",
+    "kind",
+    "width_mm",
+    "height_mm",
+    "thickness_mm",
+    "mass_g",
+    "mass_sd_g",
+    "roll_share",
+    "card_width_mm",
+    "card_height_mm",
+    "contains",
+    "price",
+    "cost",
+    "on_hand",
+    "place",
+    "customs_description",
+    "hs_code",
     "origin",
 ];
-const MAILER_COLUMNS: [&str; 9] = [
-    "code", "title", "inner_width_mm", "inner_length_mm", "max_thickness_mm", "tare_g", "cost", "on_hand", "reused",
-];
+const MAILER_COLUMNS: [&str; 9] =
+    ["code", "title", "inner_width_mm", "inner_length_mm", "max_thickness_mm", "tare_g", "cost", "on_hand", "reused"];
 
 pub(super) fn articles(text: &str, currency: Currency, faults: &mut Vec<Fault>) -> Vec<Article> {
     let mut codes = BTreeSet::new();
@@ -56,7 +72,12 @@ fn article(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option
     });
     let words = |column: &str| Some(row.cell(column).to_owned()).filter(|text| !text.is_empty());
     Some(Article {
-        aliases: row.cell("aliases").split(';').map(|alias| alias.trim().to_owned()).filter(|alias| !alias.is_empty()).collect(),
+        aliases: row
+            .cell("aliases")
+            .split(';')
+            .map(|alias| alias.trim().to_owned())
+            .filter(|alias| !alias.is_empty())
+            .collect(),
         width,
         height,
         thickness,

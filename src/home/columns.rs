@@ -14,9 +14,37 @@ use super::keys::{self, Source, Table};
 
 /// Fields of a sales export.
 const SALES: [&str; 31] = [
-    "order", "line", "placed_at", "paid_at", "state", "buyer", "name", "company", "address1", "address2", "address3",
-    "city", "region", "postal_code", "country", "email", "code", "title", "options", "quantity", "unit_price",
-    "line_total", "postage_charged", "tax", "discount", "total", "currency", "note", "gift", "gift_message", "ship_by",
+    "order",
+    "line",
+    "placed_at",
+    "paid_at",
+    "state",
+    "buyer",
+    "name",
+    "company",
+    "address1",
+    "address2",
+    "address3",
+    "city",
+    "region",
+    "postal_code",
+    "country",
+    "email",
+    "code",
+    "title",
+    "options",
+    "quantity",
+    "unit_price",
+    "line_total",
+    "postage_charged",
+    "tax",
+    "discount",
+    "total",
+    "currency",
+    "note",
+    "gift",
+    "gift_message",
+    "ship_by",
 ];
 /// Fields of a table of postage bought.
 const POSTAGE: [&str; 8] = ["tracking", "parcel", "bought_at", "price", "service", "mass", "name", "postal_code"];
@@ -31,7 +59,8 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
     let name = table.must("name", "write a short name for the source", faults).and_then(|item| {
         let name = item.text(faults)?;
         if name.contains([':', '|', ' ']) {
-            faults.push(item.fault("holds a colon, bar or space; it is the first half of every order's id: use letters"));
+            faults
+                .push(item.fault("holds a colon, bar or space; it is the first half of every order's id: use letters"));
         }
         Some(name.to_owned())
     });
@@ -57,7 +86,16 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
     });
     let states = states(&table, faults);
     let (sales, entries) = fields(&table, kind?, faults)?;
-    Some(ColumnMap { name: name?, kind: kind?, headers: headers?, dates: dates?, decimal: decimal?, sales, entries, states })
+    Some(ColumnMap {
+        name: name?,
+        kind: kind?,
+        headers: headers?,
+        dates: dates?,
+        decimal: decimal?,
+        sales,
+        entries,
+        states,
+    })
 }
 
 fn states(table: &Table<'_>, faults: &mut Vec<Fault>) -> BTreeMap<String, OrderState> {
@@ -101,7 +139,10 @@ fn fields(table: &Table<'_>, kind: MapKind, faults: &mut Vec<Fault>) -> Option<F
         need(SalesField::Order, "order");
         need(SalesField::Name, "name");
         if !sales.contains_key(&SalesField::Code) {
-            faults.extend((!sales.contains_key(&SalesField::Title)).then(|| columns.fault("code", "is missing, and so is title; name the header of one of them")));
+            faults.extend(
+                (!sales.contains_key(&SalesField::Title))
+                    .then(|| columns.fault("code", "is missing, and so is title; name the header of one of them")),
+            );
         }
     }
     Some((sales, entries))

@@ -50,7 +50,7 @@ pub(super) fn read(root: &Path, text: &str, faults: &mut Vec<Fault>) -> Option<C
     let seller = seller?;
     // The two sizes are sold in different parts of the world.
     let usual = if ["US", "CA", "MX"].contains(&seller.country.code()) { PageSize::Letter } else { PageSize::A4 };
-    Some(Config { day: day?, packing: packing?, currency: currency?, mail: mail?, page: page.unwrap_or(usual), seller })
+    Some(Config { day: day?, packing, currency: currency?, mail: mail?, page: page.unwrap_or(usual), seller })
 }
 
 fn section<'t>(table: &Table<'t>, key: &str, faults: &mut Vec<Fault>) -> Option<Table<'t>> {
@@ -77,7 +77,8 @@ fn email(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<String> {
 fn seller(table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Seller> {
     table.only(&["name", "address", "country", "email", "tax_id"], faults);
     let name = table.must("name", "write your name as it is to be printed", faults).and_then(|item| item.text(faults));
-    let address = table.must("address", "write its lines in square brackets", faults).and_then(|item| item.texts(faults));
+    let address =
+        table.must("address", "write its lines in square brackets", faults).and_then(|item| item.texts(faults));
     let country = table.must("country", "write its two-letter code", faults).and_then(|item| item.parsed(faults));
     let email = table.must("email", "write your email address", faults).and_then(|item| email(&item, faults));
     let tax_id = table.get("tax_id").and_then(|item| item.text(faults));
@@ -93,7 +94,8 @@ fn seller(table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Seller> {
 fn weekday(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Weekday> {
     let word = item.text(faults)?;
     let place = DAYS.iter().position(|day| *day == word);
-    let found = place.and_then(|place| i8::try_from(place).ok()).and_then(|place| Weekday::from_monday_zero_offset(place).ok());
+    let found =
+        place.and_then(|place| i8::try_from(place).ok()).and_then(|place| Weekday::from_monday_zero_offset(place).ok());
     if found.is_none() {
         faults.push(item.fault(keys::one_of(&DAYS)));
     }
@@ -107,7 +109,10 @@ fn day(root: &Path, table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<DayRul
         .and_then(|item| {
             let name = item.text(faults)?;
             TimeZone::get(name)
-                .map_err(|_| faults.push(item.fault("is not in the IANA time zone database; write one such as America/New_York")))
+                .map_err(|_| {
+                    faults
+                        .push(item.fault("is not in the IANA time zone database; write one such as America/New_York"));
+                })
                 .ok()
         });
     let morning = match table.get("morning") {
@@ -154,7 +159,7 @@ fn holidays(root: &Path, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Hol
     }
 }
 
-fn packing(table: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<PackingRules> {
+fn packing(table: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> PackingRules {
     let mut rules = PackingRules {
         pins_per_roll: Decimal::from(5),
         turns: 2,
@@ -163,7 +168,7 @@ fn packing(table: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packing
         card_overhang: Length::from_mm(Decimal::from(25)),
         combine: Combine::SameRecipient,
     };
-    let Some(table) = table else { return Some(rules) };
+    let Some(table) = table else { return rules };
     let known = ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine"];
     table.only(&known, faults);
     if let Some(shares) = table.get("pins_per_roll").and_then(|item| item.positive(faults)) {
@@ -184,7 +189,7 @@ fn packing(table: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packing
     if let Some(combine) = table.get("combine").and_then(|item| item.word(&["same-recipient", "never"], faults)) {
         rules.combine = combine;
     }
-    Some(rules)
+    rules
 }
 
 fn mail(table: Option<&Table<'_>>, seller: Option<&Seller>, faults: &mut Vec<Fault>) -> Option<MailRules> {
@@ -225,7 +230,8 @@ fn smtp(table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<SmtpRules> {
         }
         port
     });
-    let text = |key: &str, faults: &mut Vec<Fault>| table.get(key).and_then(|item| item.text(faults)).map(str::to_owned);
+    let text =
+        |key: &str, faults: &mut Vec<Fault>| table.get(key).and_then(|item| item.text(faults)).map(str::to_owned);
     let (user, password_file) = (text("user", faults), text("password_file", faults));
     if user.is_some() && password_file.is_none() {
         faults.push(table.fault("password_file", "is missing beside user; name the file that holds the password"));

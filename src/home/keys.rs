@@ -26,7 +26,7 @@ pub(super) struct Source<'t> {
 
 impl Source<'_> {
     fn line(self, offset: usize) -> u64 {
-        let before = self.text.as_bytes().get(..offset).unwrap_or_else(|| self.text.as_bytes());
+        let before = self.text.as_bytes().get(..offset).unwrap_or(self.text.as_bytes());
         before.iter().fold(1, |line, byte| line + u64::from(*byte == b'\n'))
     }
 }

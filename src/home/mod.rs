@@ -143,8 +143,10 @@ impl Home {
         let files = Files { root };
         let config = files.read("dawnpack.toml", &mut faults).and_then(|text| config::read(root, &text, &mut faults));
         let currency = config.as_ref().map_or(Currency::USD, |config| config.currency);
-        let articles = files.read("catalogue.csv", &mut faults).map(|text| catalogue::articles(&text, currency, &mut faults));
-        let mailers = files.read("mailers.csv", &mut faults).map(|text| catalogue::mailers(&text, currency, &mut faults));
+        let articles =
+            files.read("catalogue.csv", &mut faults).map(|text| catalogue::articles(&text, currency, &mut faults));
+        let mailers =
+            files.read("mailers.csv", &mut faults).map(|text| catalogue::mailers(&text, currency, &mut faults));
         let mut cards = Vec::new();
         for (file, text) in files.all("rates", "toml", &mut faults) {
             cards.extend(rates::read(root, &file, &text, currency, &mut faults));
@@ -153,7 +155,8 @@ impl Home {
         for (file, text) in files.all("columns", "toml", &mut faults) {
             let Some(map) = columns::read(&file, &text, &mut faults) else { continue };
             if maps.iter().any(|known| known.name == map.name) {
-                faults.push(Fault::file(&file, format!("has the name `{}` of another column map; rename one", map.name)));
+                faults
+                    .push(Fault::file(&file, format!("has the name `{}` of another column map; rename one", map.name)));
             }
             maps.push(map);
         }
@@ -237,15 +240,18 @@ struct Files<'a> {
 impl Files<'_> {
     fn read(&self, file: &str, faults: &mut Vec<Fault>) -> Option<String> {
         match fs::read(self.root.join(file)) {
-            Ok(bytes) => match String::from_utf8(bytes) {
-                Ok(text) => Some(text.strip_prefix('\u{FEFF}').map_or(text.clone(), str::to_owned)),
-                Err(_) => {
+            Ok(bytes) => {
+                let text = String::from_utf8(bytes).ok();
+                if text.is_none() {
                     faults.push(Fault::file(file, "is not UTF-8; save it in that encoding"));
-                    None
                 }
-            },
+                text.map(|text| text.trim_start_matches('\u{FEFF}').to_owned())
+            }
             Err(error) => {
-                faults.push(Fault::file(file, format!("can't be read ({error}); `dawnpack new DIR` shows what it looks like")));
+                faults.push(Fault::file(
+                    file,
+                    format!("can't be read ({error}); `dawnpack new DIR` shows what it looks like"),
+                ));
                 None
             }
         }

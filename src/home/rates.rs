@@ -34,7 +34,8 @@ pub(super) fn read(
         }
         Some(currency)
     });
-    let valid_from = table.must("valid_from", "write the first day it holds", faults).and_then(|item| item.date(faults));
+    let valid_from =
+        table.must("valid_from", "write the first day it holds", faults).and_then(|item| item.date(faults));
     let items = table.must("service", "add a [[service]]", faults)?.list(faults)?;
     let reader = Reader { root, file, currency: currency.unwrap_or(home_currency) };
     let mut services: Vec<Service> = Vec::new();
@@ -45,7 +46,13 @@ pub(super) fn read(
         }
         services.push(service);
     }
-    Some(RateCard { file: file.to_owned(), carrier: carrier?.to_owned(), currency: currency?, valid_from: valid_from?, services })
+    Some(RateCard {
+        file: file.to_owned(),
+        carrier: carrier?.to_owned(),
+        currency: currency?,
+        valid_from: valid_from?,
+        services,
+    })
 }
 
 struct Reader<'a> {
@@ -58,18 +65,39 @@ impl Reader<'_> {
     fn service(&self, table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Service> {
         table.only(
             &[
-                "code", "title", "shape", "from", "to", "unit", "tracked", "days", "tiers", "zones", "min_length_mm",
-                "max_length_mm", "min_width_mm", "max_width_mm", "max_thickness_mm", "max_length_plus_girth_mm",
-                "max_sum_mm", "max_mass", "refuses", "extras", "insurance",
+                "code",
+                "title",
+                "shape",
+                "from",
+                "to",
+                "unit",
+                "tracked",
+                "days",
+                "tiers",
+                "zones",
+                "min_length_mm",
+                "max_length_mm",
+                "min_width_mm",
+                "max_width_mm",
+                "max_thickness_mm",
+                "max_length_plus_girth_mm",
+                "max_sum_mm",
+                "max_mass",
+                "refuses",
+                "extras",
+                "insurance",
             ],
             faults,
         );
         let code = table.must("code", "write a short name", faults).and_then(|item| item.text(faults));
-        let shape: Option<Shape> =
-            table.must("shape", "write letter, flat or parcel", faults).and_then(|item| item.word(&["letter", "flat", "parcel"], faults));
-        let from: Option<Country> = table.must("from", "write a country's code", faults).and_then(|item| item.parsed(faults));
+        let shape: Option<Shape> = table
+            .must("shape", "write letter, flat or parcel", faults)
+            .and_then(|item| item.word(&["letter", "flat", "parcel"], faults));
+        let from: Option<Country> =
+            table.must("from", "write a country's code", faults).and_then(|item| item.parsed(faults));
         let to = table.must("to", "list countries, or [\"*\"]", faults).and_then(|item| destinations(&item, faults));
-        let unit: Option<MassUnit> = table.must("unit", "write g, kg, oz or lb", faults).and_then(|item| item.parsed(faults));
+        let unit: Option<MassUnit> =
+            table.must("unit", "write g, kg, oz or lb", faults).and_then(|item| item.parsed(faults));
         let zones = table.get("zones").map_or(Some(BTreeMap::new()), |item| self.zones(&item, faults));
         let tiers = table
             .must("tiers", "list { up_to = …, price = \"…\" }", faults)
@@ -135,8 +163,10 @@ impl Reader<'_> {
             let Some(table) = item.table(faults) else { continue };
             table.only(&["up_to", "price", "unit"], faults);
             let own_unit: Option<MassUnit> = table.get("unit").and_then(|item| item.parsed(faults));
-            let up_to = table.must("up_to", "write the tier's upper edge", faults).and_then(|item| item.positive(faults));
-            let price = table.must("price", "write its price", faults).and_then(|item| self.price(&item, zones, faults));
+            let up_to =
+                table.must("up_to", "write the tier's upper edge", faults).and_then(|item| item.positive(faults));
+            let price =
+                table.must("price", "write its price", faults).and_then(|item| self.price(&item, zones, faults));
             let Some((up_to, price)) = up_to.zip(price) else { continue };
             let up_to = Weight::new(up_to, own_unit.unwrap_or(unit));
             if tiers.last().is_some_and(|last| last.up_to.mass() >= up_to.mass()) {

@@ -46,7 +46,8 @@ pub(super) fn rows<'t>(
         .has_headers(false)
         .flexible(true)
         .from_reader(text.as_bytes());
-    let mut records = reader.records().map_while(Result::ok).filter(|record| record.iter().any(|c| !c.trim().is_empty()));
+    let mut records =
+        reader.records().map_while(Result::ok).filter(|record| record.iter().any(|c| !c.trim().is_empty()));
     let Some(header) = records.next() else {
         faults.push(Fault::file(file, format!("is empty; begin it with the line {}", columns.join(","))));
         return Vec::new();
@@ -57,9 +58,8 @@ pub(super) fn rows<'t>(
     for record in records {
         let line = line_of(text, &record);
         if record.len() == header.len() {
-            let cell = |(place, column): (&usize, &&'static str)| {
-                (*column, one_line(record.get(*place).unwrap_or_default()))
-            };
+            let cell =
+                |(place, column): (&usize, &&'static str)| (*column, one_line(record.get(*place).unwrap_or_default()));
             rows.push(Row { file, line, cells: places.iter().map(cell).collect() });
         } else {
             let mend = format!(

@@ -43,13 +43,8 @@ const SAMPLE: [(&str, &[u8]); 8] = sample![
     "columns/quay.toml",
 ];
 
-const DROPS: [(&str, &[u8]); 5] = drops![
-    "stall-week-48.csv",
-    "quay-november.csv",
-    "trade-okonjo.txt",
-    "trade-brandvold.txt",
-    "trade-brannigan.eml",
-];
+const DROPS: [(&str, &[u8]); 5] =
+    drops!["stall-week-48.csv", "quay-november.csv", "trade-okonjo.txt", "trade-brandvold.txt", "trade-brannigan.eml",];
 
 /// Writes a commented home to fill in: the sample's files, without its drops.
 ///

@@ -139,7 +139,9 @@ fn cell(data: &Data) -> String {
 pub(super) fn delimited(file: &str, text: &str, encoding: String) -> Result<Table, ReadError> {
     // A first line such as `sep=;` is a spreadsheet's note to itself.
     let (noted, skipped, body) = match text.split_once('\n') {
-        Some((first, rest)) if first.trim_end().len() == 5 && first.get(..4).is_some_and(|s| s.eq_ignore_ascii_case("sep=")) => {
+        Some((first, rest))
+            if first.trim_end().len() == 5 && first.get(..4).is_some_and(|s| s.eq_ignore_ascii_case("sep=")) =>
+        {
             (first.chars().nth(4), 1, rest)
         }
         Some(_) | None => (None, 0, text),
@@ -148,7 +150,8 @@ pub(super) fn delimited(file: &str, text: &str, encoding: String) -> Result<Tabl
     if ends_inside_quotes(body, delimiter) {
         return Err(ReadError::Waiting(Waiting {
             file: file.to_owned(),
-            why: "it ends inside a quoted cell and looks cut off; it is taken once it is whole, or drop it again".to_owned(),
+            why: "it ends inside a quoted cell and looks cut off; it is taken once it is whole, or drop it again"
+                .to_owned(),
         }));
     }
     let mut reader = csv::ReaderBuilder::new()

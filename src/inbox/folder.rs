@@ -252,7 +252,7 @@ mod tests {
 
     #[test]
     fn a_file_settles_once_it_stays_the_same_for_long_enough() {
-        let at = |second| Timestamp::from_second(1_000_000 + second).unwrap();
+        let at = |second: i64| Timestamp::from_second(1_000_000 + second).unwrap();
         let file = |size| Found { name: "a".into(), path: "a".into(), size, modified: SystemTime::UNIX_EPOCH };
         let mut settling = Settling::new(Duration::from_secs(3));
         assert!(settling.settled(&[file(1)], at(0)).is_empty());

@@ -52,18 +52,18 @@ pub fn read(file: &str, bytes: &[u8], rules: &ReadRules<'_>) -> Result<Reading, 
         Decoded::Text { text, encoding } if trades::looks_like_one(&text) => {
             Ok(trades::read(file, &text, encoding, rules))
         }
-        Decoded::Text { text, encoding } => read_table(file, decode::delimited(file, &text, encoding)?, rules),
-        Decoded::Table(table) => read_table(file, table, rules),
+        Decoded::Text { text, encoding } => read_table(file, &decode::delimited(file, &text, encoding)?, rules),
+        Decoded::Table(table) => read_table(file, &table, rules),
     }
 }
 
-fn read_table(file: &str, table: Table, rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
-    if let Some((sheet, header)) = sheets::find(&table) {
-        return Ok(sheets::read(file, &table, sheet, header, rules));
+fn read_table(file: &str, table: &Table, rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
+    if let Some((sheet, header)) = sheets::find(table) {
+        return Ok(sheets::read(file, table, sheet, header, rules));
     }
-    let (map, header) = columns::fitting(file, &table, rules.maps)?;
+    let (map, header) = columns::fitting(file, table, rules.maps)?;
     match map.kind {
-        MapKind::Sales => Ok(sales::read(file, &table, map, header, rules)),
+        MapKind::Sales => Ok(sales::read(file, table, map, header, rules)),
         MapKind::Postage | MapKind::Receipts => Err(ReadError::Waiting(Waiting {
             file: file.to_owned(),
             why: format!("it is {:?} by columns/{}.toml, which is kept for the week's account", map.kind, map.name)

@@ -61,7 +61,9 @@ pub(super) fn read(file: &str, table: &Table, map: &ColumnMap, header: Header, r
     for (number, parts) in orders {
         let bad_line = spoilt.get(&number).map(|(line, _)| *line);
         let joined = match bad_line {
-            Some(line) => Err(format!("belongs to an order of which line {line} can't be read; mend that and drop both")),
+            Some(line) => {
+                Err(format!("belongs to an order of which line {line} can't be read; mend that and drop both"))
+            }
             None => join(&parts),
         };
         match joined {
@@ -71,7 +73,8 @@ pub(super) fn read(file: &str, table: &Table, map: &ColumnMap, header: Header, r
             }
             Err(reason) => {
                 for (row, _) in parts {
-                    let fault = Fault { field: Some(SalesField::Order), value: Some(number.clone()), reason: reason.clone() };
+                    let fault =
+                        Fault { field: Some(SalesField::Order), value: Some(number.clone()), reason: reason.clone() };
                     refused.push(sheet.refuse(row, fault));
                 }
             }
@@ -178,7 +181,11 @@ impl Sheet<'_> {
     fn order(&self, row: &Row) -> Result<Order, Fault> {
         let extra = row.cells.iter().skip(self.width).any(|cell| !cell.trim().is_empty());
         if extra {
-            let reason = format!("has {} cells where the header has {}; is there a delimiter too many?", row.cells.len(), self.width);
+            let reason = format!(
+                "has {} cells where the header has {}; is there a delimiter too many?",
+                row.cells.len(),
+                self.width
+            );
             return Err(Fault { field: None, value: None, reason });
         }
         let number = self.number(row)?;
@@ -189,9 +196,10 @@ impl Sheet<'_> {
         let day = |field| self.read(row, field, |text| values::date(text, self.map.dates, self.rules.time_zone));
         let paid_at = day(SalesField::PaidAt)?;
         let gift_message = self.cell(row, SalesField::GiftMessage);
-        let gift = match self.columns.contains_key(&SalesField::Gift) {
-            true => self.cell(row, SalesField::Gift).is_some_and(|text| values::is_yes(&text)),
-            false => gift_message.is_some(),
+        let gift = if self.columns.contains_key(&SalesField::Gift) {
+            self.cell(row, SalesField::Gift).is_some_and(|text| values::is_yes(&text))
+        } else {
+            gift_message.is_some()
         };
         Ok(Order {
             id: OrderId { source: self.map.name.clone(), number },
@@ -262,8 +270,11 @@ impl Sheet<'_> {
         let line_total = price(SalesField::LineTotal)?;
         let unit_price = price(SalesField::UnitPrice)?
             .or_else(|| line_total.map(|sum| Money::new(sum.amount / rust_decimal::Decimal::from(quantity), currency)));
-        let words: Vec<&str> =
-            [code.as_deref(), Some(title.as_str()), options.as_deref()].into_iter().flatten().filter(|word| !word.is_empty()).collect();
+        let words: Vec<&str> = [code.as_deref(), Some(title.as_str()), options.as_deref()]
+            .into_iter()
+            .flatten()
+            .filter(|word| !word.is_empty())
+            .collect();
         Ok(OrderLine {
             line: self.cell(row, SalesField::Line).unwrap_or_else(|| words.join("|")),
             code,
@@ -327,14 +338,19 @@ mod tests {
         ));
         let [one, two] = orders(&reading) else { panic!("{reading:?}") };
         assert_eq!(one.recipient.lines, ["88 Tern Street"]);
-        assert_eq!(one.lines.iter().map(|l| (l.line.as_str(), l.quantity)).collect::<Vec<_>>(), [("GULL", 2), ("GULL#2", 1)]);
+        assert_eq!(
+            one.lines.iter().map(|l| (l.line.as_str(), l.quantity)).collect::<Vec<_>>(),
+            [("GULL", 2), ("GULL#2", 1)]
+        );
         assert_eq!(two.state, OrderState::Cancelled);
         assert_eq!(reading.rows, Rows { read: 3, taken: 3, refused: 0, skipped: 0 });
     }
 
     #[test]
     fn a_bad_row_is_named_and_takes_its_order_with_it_but_nothing_else() {
-        let reading = read(&format!("{HEAD}1,A,1 Quay,GULL,two,4.50,open\n1,A,1 Quay,TERN,1,5,open\n2,B,2 Quay,TERN,1,5,open\n\n"));
+        let reading = read(&format!(
+            "{HEAD}1,A,1 Quay,GULL,two,4.50,open\n1,A,1 Quay,TERN,1,5,open\n2,B,2 Quay,TERN,1,5,open\n\n"
+        ));
         assert_eq!(orders(&reading).len(), 1);
         let first = &reading.refused[0].why;
         assert_eq!((first.line, first.column.as_deref(), first.value.as_deref()), (Some(2), Some("Qty"), Some("two")));

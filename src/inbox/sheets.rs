@@ -60,7 +60,11 @@ impl Cells<'_> {
         Some(values::unwrapped(cell)).filter(|text| !text.is_empty())
     }
 
-    fn read<T>(&self, column: &'static str, reader: impl FnOnce(&str) -> Result<T, String>) -> Result<Option<T>, Fault> {
+    fn read<T>(
+        &self,
+        column: &'static str,
+        reader: impl FnOnce(&str) -> Result<T, String>,
+    ) -> Result<Option<T>, Fault> {
         let Some(text) = self.text(column) else { return Ok(None) };
         reader(&text).map(Some).map_err(|reason| Fault { column, value: text, reason })
     }
@@ -124,14 +128,22 @@ fn handoff(cells: &Cells<'_>, rules: &ReadRules<'_>) -> Result<Option<HandoffEnt
 fn answer(cells: &Cells<'_>) -> Result<Option<Answer>, Fault> {
     let Some(choice) = cells.text("answer") else { return Ok(None) };
     let question = cells.read("question", |text| QuestionId::from_str(text).map_err(|error| error.to_string()))?;
-    let missing = || Fault { column: "question", value: String::new(), reason: "is empty; write its number, such as Q-0003".to_owned() };
+    let missing = || Fault {
+        column: "question",
+        value: String::new(),
+        reason: "is empty; write its number, such as Q-0003".to_owned(),
+    };
     Ok(Some(Answer { line: cells.row.line, question: question.ok_or_else(missing)?, choice }))
 }
 
 fn arrival(cells: &Cells<'_>, rules: &ReadRules<'_>) -> Result<Option<Arrival>, Fault> {
     let Some(arrived_on) = cells.day("arrived_on", rules)? else { return Ok(None) };
     let trade = cells.read("trade", |text| TradeId::from_str(text).map_err(|error| error.to_string()))?;
-    let missing = || Fault { column: "trade", value: String::new(), reason: "is empty; write its number, such as T-0007".to_owned() };
+    let missing = || Fault {
+        column: "trade",
+        value: String::new(),
+        reason: "is empty; write its number, such as T-0007".to_owned(),
+    };
     Ok(Some(Arrival {
         line: cells.row.line,
         trade: trade.ok_or_else(missing)?,

@@ -29,7 +29,16 @@ use crate::model::trade::{First, LossFallsOn, Trade, TradeItem};
 use super::{ReadRules, values};
 
 const KEYS: [&str; 10] = [
-    "trade with", "address", "email", "agreed", "send by", "first to send", "loss falls on", "i send", "i get", "note",
+    "trade with",
+    "address",
+    "email",
+    "agreed",
+    "send by",
+    "first to send",
+    "loss falls on",
+    "i send",
+    "i get",
+    "note",
 ];
 
 /// Whether a text holds a trade confirmation.
@@ -104,11 +113,15 @@ fn trade(block: &[(u64, &str)], rules: &ReadRules<'_>) -> Result<Trade, Fault> {
         // A key nobody knows is a slip; anything after a list that isn't indented or a bullet is a signature.
         if let Some((unknown, _)) = trimmed.split_once(':').filter(|_| key != "note" && key != "address") {
             let folded = one_line(unknown).to_lowercase();
-            let near = KEYS.iter().max_by(|a, b| strsim::jaro_winkler(a, &folded).total_cmp(&strsim::jaro_winkler(b, &folded)));
+            let near = KEYS
+                .iter()
+                .max_by(|a, b| strsim::jaro_winkler(a, &folded).total_cmp(&strsim::jaro_winkler(b, &folded)));
             let near = near.copied().unwrap_or("note");
             return Err(at(unknown, &format!("is not a key of a trade confirmation; did you mean `{near}`?")));
         }
-        let belongs = text.starts_with([' ', '\t']) || trimmed.starts_with(['-', '*', '•']) || key != "address" && starts_with_count(trimmed);
+        let belongs = text.starts_with([' ', '\t'])
+            || trimmed.starts_with(['-', '*', '•'])
+            || key != "address" && starts_with_count(trimmed);
         if in_list && (belongs || key == "address" && form.address.is_empty()) {
             form.take(&key, trimmed).map_err(|reason| at(trimmed, &reason))?;
         } else if form.send.is_empty() {
@@ -314,7 +327,10 @@ Note: mint backs please
     fn the_form_is_read_whole() {
         let reading = parse(FORM);
         let [trade] = trades(&reading) else { panic!("{reading:?}") };
-        assert_eq!((trade.with.city.as_str(), trade.with.region.as_str(), trade.with.postal_code.as_str()), ("Gullhaven", "OR", "97099"));
+        assert_eq!(
+            (trade.with.city.as_str(), trade.with.region.as_str(), trade.with.postal_code.as_str()),
+            ("Gullhaven", "OR", "97099")
+        );
         assert_eq!(trade.first, First::Them);
         assert_eq!(trade.send[1].what, "Lightship No. 9");
         assert_eq!(trade.get[0].value.map(|value| value.amount), Some(dec!(12.00)));
@@ -323,7 +339,8 @@ Note: mint backs please
 
     #[test]
     fn case_bullets_and_a_signature_do_not_matter() {
-        let text = format!("Hello!\n\n{}\nBest,\nInes\n", FORM.replace("I send:", "  * i SEND :").replace("  2 x", "- 2 ×"));
+        let text =
+            format!("Hello!\n\n{}\nBest,\nInes\n", FORM.replace("I send:", "  * i SEND :").replace("  2 x", "- 2 ×"));
         assert_eq!(trades(&parse(&text)), trades(&parse(FORM)));
     }
 
@@ -331,7 +348,10 @@ Note: mint backs please
     fn a_slip_in_a_key_is_named_with_its_line() {
         let reading = parse(&FORM.replace("Agreed:", "Agred:"));
         let why = &reading.refused[0].why;
-        assert_eq!((why.line, why.reason.as_str()), (Some(6), "is not a key of a trade confirmation; did you mean `agreed`?"));
+        assert_eq!(
+            (why.line, why.reason.as_str()),
+            (Some(6), "is not a key of a trade confirmation; did you mean `agreed`?")
+        );
     }
 
     #[test]
@@ -343,7 +363,9 @@ Note: mint backs please
     #[test]
     fn a_saved_email_holds_it_too() {
         let body = FORM.replace('=', "=3D").replace('\n', "\r\n");
-        let mail = format!("From: Ines <ines@example.net>\r\nDate: Fri, 20 Nov 2026 10:00:00 +0000\r\nSubject: trade\r\nMIME-Version: 1.0\r\nContent-Type: text/plain; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n{body}");
+        let mail = format!(
+            "From: Ines <ines@example.net>\r\nDate: Fri, 20 Nov 2026 10:00:00 +0000\r\nSubject: trade\r\nMIME-Version: 1.0\r\nContent-Type: text/plain; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n{body}"
+        );
         assert_eq!(trades(&parse(&mail)), trades(&parse(FORM)));
     }
 }

@@ -13,18 +13,19 @@ use crate::model::text::one_line;
 pub(super) fn unwrapped(cell: &str) -> String {
     let cell = one_line(cell);
     let inner = cell.strip_prefix("=\"").and_then(|rest| rest.strip_suffix('"'));
-    inner.map(str::to_owned).unwrap_or_else(|| cell.strip_prefix('\'').map_or(cell.clone(), str::to_owned))
+    inner.or_else(|| cell.strip_prefix('\'')).unwrap_or(&cell).to_owned()
 }
 
 /// A decimal number with `decimal` as its sign and, before it, groups of three set apart by the other sign, a
 /// space or an apostrophe.
 pub(super) fn number(text: &str, decimal: char) -> Option<Decimal> {
     let text = text.trim();
-    let (negative, text) = match (text.strip_prefix('(').and_then(|t| t.strip_suffix(')')), text.strip_prefix(['-', '−'])) {
-        (Some(inner), _) => (true, inner),
-        (None, Some(rest)) => (true, rest),
-        (None, None) => text.strip_suffix(['-', '−']).map_or((false, text), |rest| (true, rest)),
-    };
+    let (negative, text) =
+        match (text.strip_prefix('(').and_then(|t| t.strip_suffix(')')), text.strip_prefix(['-', '−'])) {
+            (Some(inner), _) => (true, inner),
+            (None, Some(rest)) => (true, rest),
+            (None, None) => text.strip_suffix(['-', '−']).map_or((false, text), |rest| (true, rest)),
+        };
     let (whole, fraction) = match text.rsplit_once(decimal) {
         Some((whole, fraction)) => (whole, Some(fraction)),
         None => (text, None),
@@ -93,9 +94,13 @@ pub(super) fn quantity(text: &str) -> Result<u32, String> {
     let word = |c: char| c.is_alphabetic() || "×. ".contains(c);
     let digits = plain.trim_end_matches(word);
     let unit = plain.get(digits.len()..).unwrap_or_default().trim().to_lowercase();
-    let known = ["", "x", "×", "pc", "pcs", "pcs.", "st", "stk", "stk.", "pièces", "szt", "szt."].contains(&unit.as_str());
+    let known =
+        ["", "x", "×", "pc", "pcs", "pcs.", "st", "stk", "stk.", "pièces", "szt", "szt."].contains(&unit.as_str());
     let value = number(digits, '.').or_else(|| number(digits, ','));
-    match value.filter(|value| known && value.fract().is_zero()).and_then(|value| u32::try_from(value.trunc().mantissa()).ok()) {
+    match value
+        .filter(|value| known && value.fract().is_zero())
+        .and_then(|value| u32::try_from(value.trunc().mantissa()).ok())
+    {
         Some(count @ 1..=9999) => Ok(count),
         Some(_) | None => Err("is not a quantity; write a whole number such as 2".to_owned()),
     }
@@ -137,9 +142,7 @@ pub(super) fn date(text: &str, order: DateOrder, zone: &TimeZone) -> Result<Date
         _ => None,
     };
     year.zip(number(month).zip(number(day)))
-        .and_then(|(year, (month, day))| {
-            Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
-        })
+        .and_then(|(year, (month, day))| Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok())
         .ok_or_else(wrong)
 }
 

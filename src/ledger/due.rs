@@ -72,12 +72,12 @@ impl Ledger {
         mut make: impl FnMut(&Row<'_>) -> Result<T, LedgerError>,
     ) -> Result<Vec<T>, LedgerError> {
         let mut statement = self.db.prepare(sql)?;
-        let mut rows = statement.query([])?;
-        let mut made = Vec::new();
-        while let Some(row) = rows.next()? {
-            made.push(make(row)?);
+        let mut found = statement.query([])?;
+        let mut all = Vec::new();
+        while let Some(row) = found.next()? {
+            all.push(make(row)?);
         }
-        Ok(made)
+        Ok(all)
     }
 
     pub(super) fn due_orders(&self) -> Result<Vec<DueOrder>, LedgerError> {
@@ -190,13 +190,11 @@ impl Ledger {
     }
 
     fn expected(&self) -> Result<Vec<Expected>, LedgerError> {
-        let rows = self.rows(
-            "SELECT id, doc FROM trades WHERE state = 'open' AND arrived_on IS NULL ORDER BY id",
-            |row| {
+        let rows =
+            self.rows("SELECT id, doc FROM trades WHERE state = 'open' AND arrived_on IS NULL ORDER BY id", |row| {
                 let trade: Trade = from_doc("trade", &row.get::<_, String>(1)?)?;
                 Ok(Expected { id: TradeId(row.get(0)?), trade })
-            },
-        )?;
+            })?;
         Ok(rows.into_iter().filter(|expected| !expected.trade.get.is_empty()).collect())
     }
 

@@ -186,18 +186,15 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError`].
     pub fn list_mail(&self) -> Result<Vec<MailRow>, LedgerError> {
-        self.rows(
-            "SELECT message_id, state, subject, attempts, next_try, last_error FROM mail ORDER BY id",
-            |row| {
-                Ok(MailRow {
-                    id: row.get(0)?,
-                    state: row.get(1)?,
-                    subject: row.get(2)?,
-                    attempts: row.get(3)?,
-                    next_try: row.get(4)?,
-                    last_error: row.get(5)?,
-                })
-            },
-        )
+        self.rows("SELECT message_id, state, subject, attempts, next_try, last_error FROM mail ORDER BY id", |row| {
+            Ok(MailRow {
+                id: row.get(0)?,
+                state: row.get(1)?,
+                subject: row.get(2)?,
+                attempts: row.get(3)?,
+                next_try: row.get(4)?,
+                last_error: row.get(5)?,
+            })
+        })
     }
 }

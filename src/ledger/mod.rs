@@ -31,7 +31,7 @@ pub use take::{Taken, hash};
 /// What can go wrong with the ledger.
 #[derive(Debug, thiserror::Error)]
 pub enum LedgerError {
-    /// SQLite said no.
+    /// `SQLite` said no.
     #[error("the ledger could not be used: {0}")]
     Sql(#[from] rusqlite::Error),
     /// The schema could not be brought up to date.

@@ -113,13 +113,7 @@ fn record_parcel(tx: &Transaction<'_>, manifest: i64, plan: &DayPlan, parcel: &P
     for invoice in &parcel.invoices {
         tx.execute(
             "INSERT INTO invoices (invoice, source, number, parcel_id, issued_on) VALUES (?1, ?2, ?3, ?4, ?5)",
-            params![
-                invoice.number,
-                invoice.order.source,
-                invoice.order.number,
-                id,
-                invoice.issued_on.to_string()
-            ],
+            params![invoice.number, invoice.order.source, invoice.order.number, id, invoice.issued_on.to_string()],
         )?;
     }
     Ok(())

@@ -55,7 +55,9 @@ impl Ledger {
     pub fn release(&mut self, id: &str) -> Result<(), LedgerError> {
         self.must_know(id)?;
         match self.db.execute("DELETE FROM holds WHERE id = ?1", [id])? {
-            0 => Err(LedgerError::NotNow(format!("`{id}` is not held by you; `dawnpack list held` says what holds it"))),
+            0 => {
+                Err(LedgerError::NotNow(format!("`{id}` is not held by you; `dawnpack list held` says what holds it")))
+            }
             _ => Ok(()),
         }
     }

@@ -65,7 +65,8 @@ pub enum ComposeError {
 /// [`ComposeError`] where an address or media type is none.
 pub fn compose(letter: &Letter<'_>) -> Result<Vec<u8>, ComposeError> {
     // Boundaries come from the Message-ID: random ones would make another message of the same letter.
-    let boundary = |part: &str| format!("={part}_{}", blake3::hash(letter.message_id.as_bytes()).to_hex().split_at(24).0);
+    let boundary =
+        |part: &str| format!("={part}_{}", blake3::hash(letter.message_id.as_bytes()).to_hex().split_at(24).0);
     let bodies = MultiPart::alternative()
         .boundary(boundary("bodies"))
         .singlepart(SinglePart::plain(letter.text.to_owned()))

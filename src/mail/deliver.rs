@@ -127,7 +127,8 @@ pub fn test_connection(transport: &Transport) -> Result<String, DeliverError> {
 #[must_use]
 pub fn file_name(message_id: &str) -> String {
     let local = message_id.split('@').next().unwrap_or(message_id);
-    let safe: String = local.chars().map(|c| if c.is_ascii_alphanumeric() || "-.".contains(c) { c } else { '-' }).collect();
+    let safe: String =
+        local.chars().map(|c| if c.is_ascii_alphanumeric() || "-.".contains(c) { c } else { '-' }).collect();
     format!("{}.eml", safe.trim_start_matches('.'))
 }
 
@@ -167,8 +168,7 @@ fn client(smtp: &Smtp) -> Result<SmtpTransport, DeliverError> {
         Security::StartTls => Tls::Required(tls()?),
         Security::None => Tls::None,
     };
-    let mut client =
-        SmtpTransport::builder_dangerous(&smtp.host).port(smtp.port).tls(tls).timeout(Some(smtp.timeout));
+    let mut client = SmtpTransport::builder_dangerous(&smtp.host).port(smtp.port).tls(tls).timeout(Some(smtp.timeout));
     if let Some((user, password)) = smtp.user.as_ref().zip(smtp.password.as_ref()) {
         client = client.credentials(Credentials::new(user.clone(), password.reveal().to_owned()));
     }
@@ -254,7 +254,7 @@ mod tests {
     #[test]
     fn a_message_arrives_whole_at_a_server() {
         let (port, talk) = server("250 ok\r\n");
-        let message = b"Subject: gulls\r\n\r\n.dots are stuffed\r\n";
+        let message = b"Subject: gulls\r\n\r\n.dots are stuffed";
         let delivered = deliver(&plain(port), "a@example.org", &envelope(), message).unwrap();
         assert!(matches!(delivered, Delivered::Server(_)));
         // RFC 5321, section 4.5.2: a line that starts with a dot travels with two.

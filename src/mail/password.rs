@@ -25,7 +25,9 @@ impl fmt::Debug for Password {
 #[derive(Debug, thiserror::Error)]
 pub enum PasswordError {
     /// A bare name without a credentials directory.
-    #[error("`{0}` is a credential's name, and the service was given none; give `password_file` as a whole path, or add LoadCredential={0}: to the unit")]
+    #[error(
+        "`{0}` is a credential's name, and the service was given none; give `password_file` as a whole path, or add LoadCredential={0}: to the unit"
+    )]
     NoCredentials(String),
     /// The file can't be read.
     #[error("the password file `{path}` can't be read: {why}; check `password_file` in dawnpack.toml")]

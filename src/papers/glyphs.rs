@@ -11,6 +11,7 @@ use serde_json::Value;
 use typst_kit::fonts::FontStore;
 
 use crate::model::day::DayPlan;
+use crate::model::parcel::Parcel;
 use crate::model::text::{is_invisible, one_line};
 
 /// What stands for a character that can't be shown; the embedded fonts have it.
@@ -81,33 +82,41 @@ fn broken(text: &str) -> String {
 pub(super) fn missing(plan: &DayPlan) -> Vec<String> {
     plan.parcels
         .iter()
-        .filter_map(|parcel| {
-            let mut words = Vec::new();
-            let mut look = |text: &str| {
-                let text = one_line(text);
-                if text.chars().any(|c| !joins(c) && !is_invisible(c) && !has(c)) && !words.contains(&text) {
-                    words.push(text);
-                }
-            };
-            let to = &parcel.recipient;
-            look(&to.name);
-            to.company.iter().chain(&to.lines).chain([&to.city, &to.region]).for_each(|text| look(text));
-            for item in &parcel.items {
-                look(&item.title);
-                item.options.iter().for_each(|text| look(text));
-            }
-            for order in &parcel.orders {
-                let lines = order.lines.iter().map(|line| &line.title);
-                lines.chain(&order.buyer).chain(&order.gift_message).chain(&order.note).for_each(|text| look(text));
-            }
-            for (_, trade) in &parcel.trades {
-                trade.get.iter().map(|item| &item.what).chain(&trade.note).for_each(|text| look(text));
-            }
-            (!words.is_empty()).then(|| {
-                format!("{}: the printer's fonts lack letters of {}; write them by hand", parcel.r#ref, words.join(" · "))
-            })
+        .map(|parcel| (parcel, lacking(parcel)))
+        .filter(|(_, words)| !words.is_empty())
+        .map(|(parcel, words)| {
+            format!(
+                "{}: the print pack's fonts lack letters of {}; write them by hand",
+                parcel.r#ref,
+                words.join(" · ")
+            )
         })
         .collect()
+}
+
+/// Words of a parcel's papers with a character that no font has.
+pub(super) fn lacking(parcel: &Parcel) -> Vec<String> {
+    let to = &parcel.recipient;
+    let mut texts = vec![&to.name, &to.city, &to.region];
+    texts.extend(to.company.iter().chain(&to.lines));
+    for item in &parcel.items {
+        texts.push(&item.title);
+        texts.extend(&item.options);
+    }
+    for order in &parcel.orders {
+        texts.extend(order.lines.iter().map(|line| &line.title));
+        texts.extend(order.buyer.iter().chain(&order.gift_message).chain(&order.note));
+    }
+    for (_, trade) in &parcel.trades {
+        texts.extend(trade.get.iter().map(|item| &item.what).chain(&trade.note));
+    }
+    let mut words: Vec<String> = Vec::new();
+    for text in texts.into_iter().map(|text| one_line(text)) {
+        if text.chars().any(|c| !joins(c) && !is_invisible(c) && !has(c)) && !words.contains(&text) {
+            words.push(text);
+        }
+    }
+    words
 }
 
 #[cfg(test)]

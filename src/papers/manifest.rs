@@ -120,7 +120,7 @@ fn recipient(to: &Recipient) -> Value {
         "city": to.city,
         "region": to.region,
         "postal_code": to.postal_code,
-        "country": to.country.map(|country| country.code()),
+        "country": to.country.map(super::super::model::address::Country::code),
         "country_as_written": to.country_as_written,
     })
 }

@@ -9,6 +9,7 @@ use icu_decimal::DecimalFormatter;
 use icu_decimal::input::Decimal;
 use icu_experimental::dimension::currency::CurrencyType;
 use icu_experimental::dimension::currency::formatter::CurrencyFormatter;
+use icu_experimental::dimension::currency::options::CurrencyFormatterOptions;
 use icu_locale_core::Locale;
 
 use crate::model::address::Country;
@@ -44,7 +45,8 @@ impl MoneyWords {
     fn by_cldr(&self, money: Money) -> Option<String> {
         let currency = CurrencyType::try_from_str(&money.currency.code().to_ascii_lowercase()).ok()?;
         let formatter: CurrencyFormatter<DecimalFormatter> =
-            CurrencyFormatter::try_new_symbol((&self.locale).into(), currency, Default::default()).ok()?;
+            CurrencyFormatter::try_new_symbol((&self.locale).into(), currency, CurrencyFormatterOptions::default())
+                .ok()?;
         let amount: Decimal = money.plain().parse().ok()?;
         Some(formatter.format_fixed_decimal(&amount).to_string())
     }
@@ -55,7 +57,8 @@ mod tests {
     use super::*;
 
     /// Unicode CLDR, as computed by Babel 2.18.0; the file's head says how.
-    const VECTORS: &str = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/standards/data/currency_format_vectors.csv"));
+    const VECTORS: &str =
+        include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/standards/data/currency_format_vectors.csv"));
 
     /// Where the data of CLDR and what Babel makes of it differ, CLDR holds.
     fn by_cldr(currency: &str, locale: &str, babel: &str) -> String {

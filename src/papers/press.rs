@@ -30,19 +30,15 @@ pub(super) fn print(pack: &PrintPack, date: Date, templates: &Templates) -> Resu
     let mut view = serde_json::to_value(pack).map_err(PapersError::view)?;
     glyphs::printable(&mut view);
     let desk = Desk::new(&view, date, templates)?;
-    let document = typst::compile::<PagedDocument>(&desk)
-        .output
-        .map_err(|errors| desk.fault(errors.as_slice(), &view))?;
+    let document =
+        typst::compile::<PagedDocument>(&desk).output.map_err(|errors| desk.fault(errors.as_slice(), &view))?;
+    let write = |standards: &[PdfStandard]| {
+        let options = options(&view, date, standards)?;
+        typst_pdf::pdf(&document, &options).map_err(|errors| desk.fault(errors.as_slice(), &view))
+    };
     // PDF/UA-1 and PDF/A-2a as a rule. Some scripts can't be mapped back to their letters as those standards ask;
     // such a pack is printed all the same, tagged, and claims neither.
-    let pdf = [&[PdfStandard::Ua_1, PdfStandard::A_2a][..], &[]]
-        .into_iter()
-        .map(|standards| {
-            let options = options(&view, date, standards)?;
-            typst_pdf::pdf(&document, &options).map_err(|errors| desk.fault(errors.as_slice(), &view))
-        })
-        .reduce(|claimed, plain| claimed.or(plain))
-        .unwrap_or(Err(PapersError::Print("no standard was tried".to_owned())));
+    let pdf = write(&[PdfStandard::Ua_1, PdfStandard::A_2a]).or_else(|_| write(&[]));
     // Else the memoised layouts of every day stay in memory for as long as the program runs.
     typst::comemo::evict(0);
     pdf
@@ -97,7 +93,7 @@ impl Desk {
         let placed = errors.iter().find_map(|error| {
             let id = error.span.id()?;
             let source = self.sources.get(&id)?;
-            let line = self.range(error.span.clone()).and_then(|range| source.lines().byte_to_line(range.start));
+            let line = self.range(error.span).and_then(|range| source.lines().byte_to_line(range.start));
             Some(PapersError::Template {
                 file: id.get().vpath().get_without_slash().to_owned(),
                 line: line.map(|line| line + 1),

@@ -52,7 +52,12 @@ impl Templates {
         for (name, text) in files {
             match templates.texts.get_mut(&name) {
                 Some(built_in) => *built_in = text,
-                None => return Err(PapersError::UnknownTemplate { name, known: Self::names().collect::<Vec<_>>().join(", ") }),
+                None => {
+                    return Err(PapersError::UnknownTemplate {
+                        name,
+                        known: Self::names().collect::<Vec<_>>().join(", "),
+                    });
+                }
             }
         }
         Ok(templates)
@@ -84,7 +89,12 @@ impl Templates {
             let look = Look { seller: &seller, page: Page::A4, templates: self };
             faults.extend(press::print(&view::print::pack(&plan, &look), plan.date, self).err());
             let view = view::email::letter(&plan, &look, &["a line".to_owned()], vec!["dispatch.pdf".to_owned()]);
-            faults.extend(serde_json::to_value(view).map_err(PapersError::view).and_then(|view| letter::bodies(&view, self)).err());
+            faults.extend(
+                serde_json::to_value(view)
+                    .map_err(PapersError::view)
+                    .and_then(|view| letter::bodies(&view, self))
+                    .err(),
+            );
         }
         faults.dedup();
         if faults.is_empty() { Ok(()) } else { Err(faults) }
@@ -111,7 +121,10 @@ mod tests {
     #[test]
     fn an_unknown_name_is_told_with_the_known_ones() {
         let error = Templates::with_overrides([("invoce.typ".to_owned(), String::new())].into()).unwrap_err();
-        assert!(error.to_string().starts_with("`invoce.typ` is no template; the templates are `customs.typ, "), "{error}");
+        assert!(
+            error.to_string().starts_with("`invoce.typ` is no template; the templates are `customs.typ, "),
+            "{error}"
+        );
     }
 
     #[test]

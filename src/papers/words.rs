@@ -142,8 +142,8 @@ pub fn address(to: &Recipient, home: Country) -> Vec<String> {
         Some(_) | None => lines.extend([join(&[&to.postal_code, &to.city], " "), to.region.clone()]),
     }
     match (to.country, &to.country_as_written) {
-        (Some(country), _) if country == home => {}
-        (Some(country), _) => lines.push(country.name().to_uppercase()),
+        (Some(land), _) if land == home => {}
+        (Some(abroad), _) => lines.push(country(abroad).to_uppercase()),
         (None, Some(word)) => lines.push(word.clone()),
         (None, None) => {}
     }
@@ -151,11 +151,21 @@ pub fn address(to: &Recipient, home: Country) -> Vec<String> {
     lines
 }
 
+/// A country's English name as it stands in a sentence.
+pub fn country(country: Country) -> String {
+    let name = country.name();
+    name.strip_prefix("The ")
+        .unwrap_or(name)
+        .replace(" Of ", " of ")
+        .replace(" And ", " and ")
+        .replace(" The ", " the ")
+}
+
 /// Where it goes, short: `Gullhaven, OR` at home, `Bremen, Germany` abroad.
 pub fn town(to: &Recipient, home: Country) -> String {
     let far = match to.country {
-        Some(country) if country == home => to.region.clone(),
-        Some(country) => country.name().to_owned(),
+        Some(land) if land == home => to.region.clone(),
+        Some(abroad) => country(abroad),
         None => to.country_as_written.clone().unwrap_or_default(),
     };
     [to.city.clone(), far].into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(", ")

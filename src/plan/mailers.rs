@@ -60,9 +60,8 @@ pub fn takes<'a>(load: &Load<'_>, mailer: &'a Mailer, taken: &BTreeMap<String, u
         return None;
     }
     let face = (mailer.inner_width.min(mailer.inner_length), mailer.inner_width.max(mailer.inner_length));
-    let flats_fit = load.flats.iter().all(|flat| {
-        flat.width.min(flat.height) <= face.0 && flat.width.max(flat.height) <= face.1
-    });
+    let flats_fit =
+        load.flats.iter().all(|flat| flat.width.min(flat.height) <= face.0 && flat.width.max(flat.height) <= face.1);
     let paper: Length = load.flats.iter().map(|flat| flat.thickness).sum();
     if !flats_fit {
         return None;
@@ -97,7 +96,7 @@ pub fn takes<'a>(load: &Load<'_>, mailer: &'a Mailer, taken: &BTreeMap<String, u
 /// the bag doesn't close.
 fn stack(rolls: &[Roll], mailer: &Mailer, along_width: bool, paper: Length) -> Option<(Length, usize)> {
     let mut sizes: Vec<&Size> = rolls.iter().map(|roll| &roll.size).collect();
-    sizes.sort_by(|a, b| (b.thickness, b.length, b.width).cmp(&(a.thickness, a.length, a.width)));
+    sizes.sort_by_key(|size| std::cmp::Reverse((size.thickness, size.length, size.width)));
     if sizes.is_empty() {
         return (paper <= mailer.max_thickness).then_some((paper, 0));
     }
@@ -128,8 +127,7 @@ impl Shelf {
         let mut layers = Vec::new();
         let (mut row_start, mut row_high, mut x) = (Length::ZERO, Length::ZERO, Length::ZERO);
         for size in sizes {
-            let (across, along) =
-                if self.along_width { (size.length, size.width) } else { (size.width, size.length) };
+            let (across, along) = if self.along_width { (size.length, size.width) } else { (size.width, size.length) };
             if across > self.wide || along > self.long {
                 return None;
             }

@@ -211,9 +211,9 @@ fn offer(card: &RateCard, service: &Service, mass: Mass, ask: &Ask<'_>) -> Offer
     offer.tier = Some(tier.up_to);
     let mut extras = Vec::new();
     for extra in &service.extras {
-        let bought = extra.above_value.is_some_and(|above| {
-            above.currency == ask.value.currency && ask.value.amount > above.amount
-        });
+        let bought = extra
+            .above_value
+            .is_some_and(|above| above.currency == ask.value.currency && ask.value.amount > above.amount);
         if let Some(sum) = price.checked_add(extra.price).filter(|_| bought) {
             price = sum;
             extras.push(format!("with {} for its value", extra.code));
@@ -238,17 +238,16 @@ fn zone(service: &Service, postal_code: &str) -> Option<String> {
 fn out_of_bounds(card: &RateCard, service: &Service, mass: Mass, ask: &Ask<'_>) -> Vec<String> {
     let mut why = Vec::new();
     let named_elsewhere = || card.services.iter().any(|other| other.to.named.contains(&ask.to));
-    let goes_there = service.to.named.contains(&ask.to)
-        || (service.to.elsewhere && ask.to != service.from && !named_elsewhere());
+    let goes_there =
+        service.to.named.contains(&ask.to) || (service.to.elsewhere && ask.to != service.from && !named_elsewhere());
     if !goes_there {
         why.push(format!("does not go to {}", ask.to));
     }
     match service.shape {
-        Shape::Parcel => {}
         Shape::Letter | Shape::Flat if ask.pins => {
             why.push("pins are rigid and uneven: never a letter or flat".to_owned());
         }
-        Shape::Letter | Shape::Flat => {}
+        Shape::Letter | Shape::Flat | Shape::Parcel => {}
     }
     for contents in service.refuses.intersection(ask.contains) {
         why.push(format!("does not carry {}", contents.code()));
@@ -343,7 +342,10 @@ mod tests {
 
     #[test]
     fn an_edge_belongs_to_the_tier_below_it() {
-        let cards = [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &[(dec!(4), dec!(5.25)), (dec!(8), dec!(6.10))])])];
+        let cards = [card(
+            date(2026, 1, 1),
+            vec![service("small", Shape::Parcel, &[(dec!(4), dec!(5.25)), (dec!(8), dec!(6.10))])],
+        )];
         assert_eq!(at(dec!(3.99), &cards), Some(usd(dec!(5.25))));
         assert_eq!(at(dec!(4), &cards), Some(usd(dec!(5.25))));
         assert_eq!(at(dec!(4.01), &cards), Some(usd(dec!(6.10))));
@@ -355,7 +357,8 @@ mod tests {
     #[test]
     fn the_historic_rate_step_is_reproduced() {
         let one_to_four = |price| vec![service("small", Shape::Parcel, &[(dec!(4), price)])];
-        let counter = [card(date(2018, 1, 1), one_to_four(dec!(2.67))), card(date(2026, 1, 1), one_to_four(dec!(3.00)))];
+        let counter =
+            [card(date(2018, 1, 1), one_to_four(dec!(2.67))), card(date(2026, 1, 1), one_to_four(dec!(3.00)))];
         let online = [card(date(2018, 1, 1), one_to_four(dec!(2.61)))];
         for ounces in [dec!(0.01), dec!(1), dec!(1.27), dec!(1.83), dec!(4)] {
             let saved = at(ounces, &counter).unwrap().amount - at(ounces, &online).unwrap().amount;
@@ -388,7 +391,8 @@ mod tests {
     #[test]
     fn an_interval_across_an_edge_asks_to_be_weighed() {
         let none = BTreeSet::new();
-        let cards = [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &[(dec!(4), dec!(5)), (dec!(8), dec!(6))])])];
+        let cards =
+            [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &[(dec!(4), dec!(5)), (dec!(8), dec!(6))])])];
         let near = Ask { mass: Estimate { mean_g: 112.0, sd_g: 2.0 }, ..ask(&none) };
         let postage = planned(&near, &cards).unwrap();
         assert_eq!((postage.declared.to_string().as_str(), postage.weigh_first), ("8 oz", true));

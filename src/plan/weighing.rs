@@ -136,21 +136,24 @@ mod tests {
         }
     }
 
-    fn ounces(pieces: &[Piece]) -> f64 {
+    fn ounces(pieces: &[Piece], tare: Decimal) -> f64 {
         let rolls = rolls::cut(pieces, &rules(), mm(180));
-        let contents = Contents { pieces, rolls: &rolls, mailer: &small_mailer(), sheets: 1, reused_tape: false };
+        let mailer = Mailer { tare: Mass::from_g(tare), ..small_mailer() };
+        let contents = Contents { pieces, rolls: &rolls, mailer: &mailer, sheets: 1, reused_tape: false };
         estimate(&contents, &rules()).mean_g / Mass::from_g(MassUnit::Ounce.grams()).as_f64()
     }
 
     /// Two weighed packages (common practice, no source): three loose pins in a small padded mailer, 1.27 oz; a
     /// carded and a loose one, 1.83 oz. Masses from the ranges of trade habit: pins of one inch 4.5 to 8 g with
-    /// their clutch, a carded pin of an inch and a half some 12 g with its card, a small mailer 5 to 10 g.
+    /// their clutch, one of an inch and a half 12 to 16 g with its card, a mailer of 4 by 8 in 5 to 10 g. A card with
+    /// its wrap is too wide for that one: the next, of 5 by 10 in, weighs 9 to 13 g.
     #[test]
     fn two_weighed_packages_are_met_within_15_percent() {
         let loose = vec![pin(dec!(5.5), Kind::Pin, 25, 25); 3];
-        let three = ounces(&loose);
+        let three = ounces(&loose, dec!(7.5));
         assert!((three / 1.27 - 1.0).abs() < 0.15, "{three}");
-        let two = ounces(&[pin(dec!(13), Kind::Carded, 55, 85), pin(dec!(7), Kind::Pin, 32, 32)]);
+        let carded = pin(dec!(14), Kind::Carded, 55, 85);
+        let two = ounces(&[carded, pin(dec!(7), Kind::Pin, 32, 32)], dec!(11));
         assert!((two / 1.83 - 1.0).abs() < 0.15, "{two}");
     }
 

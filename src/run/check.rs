@@ -49,9 +49,8 @@ pub fn check(desk: &Desk, mail: bool) -> Result<Checked> {
         checked.faults.push(format!("rates/: no rate card holds on {today}; add one with valid_from not after it"));
     }
     if mail {
-        let tried = post::transport(desk).and_then(|transport| {
-            mail::test_connection(&transport).map_err(|error| error.to_string())
-        });
+        let tried = post::transport(desk)
+            .and_then(|transport| mail::test_connection(&transport).map_err(|error| error.to_string()));
         match tried {
             Ok(how) => checked.well.push(format!("mail: {how}")),
             Err(why) => checked.faults.push(format!("mail: {why}")),

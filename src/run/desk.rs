@@ -43,7 +43,9 @@ impl When {
     pub fn in_zone(&self, zone: &TimeZone) -> Result<ZonedDateTime> {
         match self {
             Self::At(at) => Ok(at.to_zoned_datetime(zone.clone())),
-            Self::Local(local) => local.to_zoned_datetime(zone.clone()).context("the moment to reckon from can't be placed"),
+            Self::Local(local) => {
+                local.to_zoned_datetime(zone.clone()).context("the moment to reckon from can't be placed")
+            }
         }
     }
 }
@@ -69,9 +71,9 @@ impl Desk {
     pub fn open(root: &Path, when: &When) -> Result<Self> {
         let home = Home::load(root)?;
         let now = when.in_zone(&home.day.time_zone)?;
-        let turn = File::create(root.join(".dawnpack.turn"))
-            .and_then(|file| file.lock().map(|()| file))
-            .with_context(|| format!("`{}` can't be written; is the disk full, or the folder another user's?", root.display()))?;
+        let turn = File::create(root.join(".dawnpack.turn")).and_then(|file| file.lock().map(|()| file)).with_context(
+            || format!("`{}` can't be written; is the disk full, or the folder another user's?", root.display()),
+        )?;
         let ledger = Ledger::open(&home.ledger_path(), now.timestamp())?;
         Ok(Self { home, ledger, now, _turn: turn })
     }

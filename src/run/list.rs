@@ -89,8 +89,7 @@ fn today(desk: &Desk) -> Result<crate::model::day::DayPlan> {
 /// An open order or trade is `due` or `held`: that is for the plan to say, not for the ledger.
 fn standing(desk: &Desk, mut rows: Vec<Value>) -> Result<Vec<Value>> {
     let plan = today(desk)?;
-    let held: BTreeMap<&str, &str> =
-        plan.held.iter().map(|held| (held.id.as_str(), held.reason.word())).collect();
+    let held: BTreeMap<&str, &str> = plan.held.iter().map(|held| (held.id.as_str(), held.reason.word())).collect();
     for row in &mut rows {
         let Some(id) = row["id"].as_str() else { continue };
         if let Some(reason) = held.get(id) {

@@ -114,17 +114,9 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
     let plan = &recorded.plan;
     let seller = &desk.home.seller;
     let message_id = format!("{}.r{}.{}@{}", plan.date, plan.revision, desk.ledger.id()?, desk.domain()?);
-    let attached = ["dispatch", "handoff"].into_iter().flat_map(|stem| {
-        papers.files.iter().filter(move |(name, _)| {
-            name.starts_with(stem) && (name.ends_with(".pdf") || name.ends_with(".csv"))
-        })
-    });
-    let attachments = attached
-        .map(|(name, bytes)| mail::Attachment {
-            name,
-            mime: if name.ends_with(".pdf") { "application/pdf" } else { "text/csv" },
-            bytes,
-        })
+    let attachments = [("dispatch", "pdf", "application/pdf"), ("handoff", "csv", "text/csv")]
+        .into_iter()
+        .filter_map(|(stem, ending, mime)| attached(papers, stem, ending, mime))
         .collect();
     let message = mail::compose(&mail::Letter {
         from_name: &seller.name,
@@ -151,6 +143,13 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
     })
 }
 
+/// The paper of that name and ending; a later revision's has its number between them.
+fn attached<'p>(papers: &'p DayPapers, stem: &str, ending: &str, mime: &'p str) -> Option<mail::Attachment<'p>> {
+    let is_it = |name: &str| name.starts_with(stem) && Path::new(name).extension().is_some_and(|end| end == ending);
+    let (name, bytes) = papers.files.iter().find(|(name, _)| is_it(name))?;
+    Some(mail::Attachment { name, mime, bytes })
+}
+
 /// Writes a file whole or not at all: a reader never sees half a paper.
 fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> Result<()> {
     let path = dir.join(name);
@@ -162,5 +161,7 @@ fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> Result<()> {
         file.persist(&path).map_err(|error| error.error)?;
         fs::File::open(dir)?.sync_all()
     };
-    write().with_context(|| format!("`{}` can't be written; is the disk full, or the folder another user's?", path.display()))
+    write().with_context(|| {
+        format!("`{}` can't be written; is the disk full, or the folder another user's?", path.display())
+    })
 }

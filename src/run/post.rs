@@ -85,7 +85,7 @@ pub(super) fn transport(desk: &Desk) -> Result<Transport, String> {
                 },
                 user: rules.user.clone(),
                 password,
-                timeout: Duration::from_secs(60),
+                timeout: Duration::from_mins(1),
                 ca_file: rules.ca_file.clone(),
             }))
         }

@@ -228,9 +228,10 @@ pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Value> {
     let mass = ask.mass.0.mass();
     // Without a size, that of the smallest mailer: the least a parcel of pins can be.
     let smallest = home.mailers.iter().min_by_key(|mailer| mailer.inner_width.mm() * mailer.inner_length.mm());
-    let size = ask.size.as_ref().map(|size| size.0).or_else(|| {
-        smallest.map(|mailer| Size::laid(mailer.inner_width, mailer.inner_length, mailer.max_thickness))
-    });
+    let size =
+        ask.size.as_ref().map(|size| size.0).or_else(|| {
+            smallest.map(|mailer| Size::laid(mailer.inner_width, mailer.inner_length, mailer.max_thickness))
+        });
     let size = size.context("mailers.csv is empty; give --size")?;
     let asked = postage::Ask {
         mass: crate::model::mass::Estimate { mean_g: mass.as_f64(), sd_g: 0.0 },

@@ -111,7 +111,16 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
         if files == Files::Move {
             folder::archive(&root, found, today).context("a file can't be moved to archive/")?;
         }
-        let known = FileTaken { file: name, outcome: "known", kind: None, source: None, rows: None, new: 0, changed: 0, same: 0 };
+        let known = FileTaken {
+            file: name,
+            outcome: "known",
+            kind: None,
+            source: None,
+            rows: None,
+            new: 0,
+            changed: 0,
+            same: 0,
+        };
         done.files.push(known);
         return Ok(());
     }

@@ -69,7 +69,8 @@ pub fn watch(root: &Path, when: &When) -> Result<()> {
                 false
             }
         };
-        let pause = if settling { SETTLING } else { service::watchdog_interval().map_or(RESCAN, |dog| dog.min(RESCAN)) };
+        let pause =
+            if settling { SETTLING } else { service::watchdog_interval().map_or(RESCAN, |dog| dog.min(RESCAN)) };
         wait(&stop, &told, pause);
     }
     service::stopping();

@@ -4,12 +4,10 @@ use serde::Serialize;
 
 use crate::model::parcel::Parcel;
 
+use super::super::glyphs;
 use super::super::words::{self, DateWords};
-use super::drawing::{self, RollView};
 use super::Desk;
-
-/// Characters and rows beyond which a card may run over a page edge, because no page holds it whole.
-const TALL: usize = 26;
+use super::drawing::{self, RollView};
 
 /// A packing card.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -64,8 +62,10 @@ pub struct Card {
     pub cautions: Vec<String>,
     /// How this came about.
     pub why: Vec<String>,
-    /// Too much for one page: the card may run over a page edge, between rows.
-    pub tall: bool,
+    /// Little enough that a page surely holds it: the template need not measure it first.
+    pub short: bool,
+    /// The fonts lack letters of this parcel's words: what to do.
+    pub unshown: Option<String>,
 }
 
 /// An item of a card.
@@ -109,7 +109,7 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
         .collect();
     let papers: Vec<String> = parcel.papers.iter().map(|paper| words::paper(*paper).to_owned()).collect();
     let unit = parcel.postage.declared.unit;
-    let card = Card {
+    Card {
         r#ref: parcel.r#ref.0.clone(),
         part: super::part(parcel),
         name: parcel.recipient.name.clone(),
@@ -136,10 +136,11 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
         notes: notes(parcel),
         cautions: parcel.cautions.iter().map(|caution| caution.text.clone()).collect(),
         why: parcel.why.clone(),
+        short: short(parcel),
         contents,
-        tall: false,
-    };
-    Card { tall: height(&card) > TALL, ..card }
+        unshown: (!glyphs::lacking(parcel).is_empty())
+            .then(|| "▯ stands for letters that the fonts lack: write them by hand, as the email has them.".to_owned()),
+    }
 }
 
 /// Orders and trades that a parcel answers.
@@ -172,11 +173,14 @@ fn flats(parcel: &Parcel) -> Option<String> {
     }
 }
 
-/// Rows that the card takes, roughly: enough to tell a card that no page holds.
-fn height(card: &Card) -> usize {
-    let rows = |text: &str| 1 + text.chars().count() / 70;
-    let contents: usize = card.contents.iter().map(|item| rows(&item.title)).sum();
-    let texts: usize =
-        card.notes.iter().chain(&card.cautions).chain(&card.why).chain(&card.address).map(|text| rows(text)).sum();
-    contents + texts + rows(&card.name) + 5 * card.rolls.len().div_ceil(2)
+/// Measuring a card lays it out twice. These bounds are well inside of what a page holds, so that only unusual
+/// cards are measured.
+fn short(parcel: &Parcel) -> bool {
+    let to = &parcel.recipient;
+    let texts = [&to.name, &to.city, &to.region].into_iter().chain(&to.lines).chain(&to.company);
+    let texts = texts.chain(parcel.cautions.iter().map(|caution| &caution.text));
+    let titles = parcel.items.iter().flat_map(|item| std::iter::once(&item.title).chain(&item.options));
+    let said = notes(parcel).iter().map(|note| note.chars().count()).sum::<usize>();
+    let characters: usize = texts.chain(titles).map(|text| text.chars().count()).sum();
+    parcel.items.len() <= 10 && parcel.rolls.len() <= 3 && to.lines.len() <= 13 && characters + said <= 1500
 }

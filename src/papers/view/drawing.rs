@@ -12,8 +12,8 @@ use crate::model::parcel::{Parcel, Roll};
 
 use super::super::words;
 
-/// Widest drawing that fits a card, mm on paper.
-const WIDEST: f64 = 150.0;
+/// Widest drawing of which two stand side by side on a card, mm on paper.
+const WIDEST: f64 = 84.0;
 
 /// Rolls that are alike, and how to make one of them.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -73,8 +73,6 @@ pub fn numbers(parcel: &Parcel) -> BTreeMap<&Code, usize> {
 /// The parcel's rolls, those alike drawn once.
 #[must_use]
 pub fn rolls(parcel: &Parcel) -> Vec<RollView> {
-    let longest = parcel.rolls.iter().map(|roll| roll.strip_length.as_f64()).fold(0.0, f64::max);
-    let scale = [5.0, 10.0, 20.0].into_iter().find(|scale| longest / scale <= WIDEST).unwrap_or(50.0);
     let mut alike: Vec<(&Roll, Vec<usize>)> = Vec::new();
     for (at, roll) in parcel.rolls.iter().enumerate() {
         match alike.iter_mut().find(|(first, _)| *first == roll) {
@@ -82,10 +80,12 @@ pub fn rolls(parcel: &Parcel) -> Vec<RollView> {
             None => alike.push((roll, vec![at + 1])),
         }
     }
-    alike.into_iter().map(|(roll, places)| draw(parcel, roll, &places, scale)).collect()
+    alike.into_iter().map(|(roll, places)| draw(parcel, roll, &places)).collect()
 }
 
-fn draw(parcel: &Parcel, roll: &Roll, places: &[usize], scale: f64) -> RollView {
+fn draw(parcel: &Parcel, roll: &Roll, places: &[usize]) -> RollView {
+    let longest = roll.strip_length.max(roll.strip_width).as_f64();
+    let scale = [5.0, 10.0, 20.0].into_iter().find(|scale| longest / scale <= WIDEST).unwrap_or(50.0);
     let numbers = numbers(parcel);
     let label = |code: &Code| numbers.get(code).map_or_else(String::new, ToString::to_string);
     let carded = |code: &Code| parcel.items.iter().any(|item| item.code == *code && item.kind == Kind::Carded);
@@ -98,12 +98,10 @@ fn draw(parcel: &Parcel, roll: &Roll, places: &[usize], scale: f64) -> RollView 
         }
     };
     let cut = format!("{} × {} mm", words::mm(roll.strip_width), words::mm(roll.strip_length));
-    let size =
-        [roll.size.length, roll.size.width, roll.size.thickness].map(words::mm).join(" × ") + " mm";
+    let size = [roll.size.length, roll.size.width, roll.size.thickness].map(words::mm).join(" × ") + " mm";
     let on_it: Vec<String> = roll.laid.iter().map(|piece| label(&piece.code)).collect();
     let folds: Vec<String> = roll.folds.iter().map(|fold| words::mm(*fold)).collect();
-    let folds_words =
-        if folds.is_empty() { String::new() } else { format!("fold at {} mm", words::and_list(&folds)) };
+    let folds_words = if folds.is_empty() { String::new() } else { format!("fold at {} mm", words::and_list(&folds)) };
     RollView {
         alt: format!("{title}: strip of {cut} with items {} on it; {folds_words}", on_it.join(", ")),
         title,

@@ -9,8 +9,8 @@ use serde::Serialize;
 use crate::model::day::{DayPlan, Held, Refused};
 use crate::model::parcel::Parcel;
 
-use super::super::{Look, file_name};
 use super::super::words::{self, DateWords};
+use super::super::{Look, file_name};
 use super::Desk;
 use super::card::answers;
 
@@ -313,12 +313,13 @@ fn due(plan: &DayPlan) -> Vec<DueView> {
         let words = DateWords::from(day);
         if late { format!("late since {}", words.short) } else { "due today".to_owned() }
     };
-    let parcels = plan.parcels.iter().filter(|parcel| parcel.late || parcel.ship_by <= plan.date).map(|parcel| DueView {
-        r#ref: parcel.r#ref.0.clone(),
-        name: parcel.recipient.name.clone(),
-        words: say(parcel.ship_by, parcel.late),
-        late: parcel.late,
-    });
+    let parcels =
+        plan.parcels.iter().filter(|parcel| parcel.late || parcel.ship_by <= plan.date).map(|parcel| DueView {
+            r#ref: parcel.r#ref.0.clone(),
+            name: parcel.recipient.name.clone(),
+            words: say(parcel.ship_by, parcel.late),
+            late: parcel.late,
+        });
     let held = plan.held.iter().filter_map(|held| {
         let day = held.ship_by.filter(|day| *day <= plan.date)?;
         let late = day < plan.date;
@@ -331,8 +332,7 @@ fn due(plan: &DayPlan) -> Vec<DueView> {
 }
 
 fn parcel_view(parcel: &Parcel, desk: &Desk<'_>) -> ParcelView {
-    let contents: Vec<String> =
-        parcel.items.iter().map(|item| format!("{} × {}", item.quantity, item.title)).collect();
+    let contents: Vec<String> = parcel.items.iter().map(|item| format!("{} × {}", item.quantity, item.title)).collect();
     let mut packing = vec![format!("mailer {}", parcel.mailer.code)];
     if !parcel.rolls.is_empty() {
         packing.push(words::count(parcel.rolls.len(), "roll", "rolls"));

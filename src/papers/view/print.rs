@@ -7,6 +7,7 @@ use serde::Serialize;
 use crate::model::customs::Category;
 use crate::model::day::DayPlan;
 use crate::model::length::Length;
+use crate::model::money::Money;
 use crate::model::parcel::Parcel;
 
 use super::super::words::{self, DateWords};
@@ -130,7 +131,7 @@ pub struct CustomsItem {
     pub description: String,
     /// Net mass of all of them: `0.021 kg`.
     pub net: String,
-    /// Value of all of them.
+    /// Value of all of them, with its currency: `USD 16.00`.
     pub value: String,
     /// HS heading; empty where it is unknown.
     pub hs_code: String,
@@ -219,7 +220,7 @@ fn seller(desk: &Desk<'_>) -> SellerView {
     SellerView {
         name: seller.name.clone(),
         address: seller.address.clone(),
-        country: seller.country.name().to_owned(),
+        country: words::country(seller.country),
         email: seller.email.clone(),
         tax_id: seller.tax_id.clone(),
     }
@@ -297,6 +298,7 @@ fn customs(parcel: &Parcel, desk: &Desk<'_>) -> Option<CustomsPage> {
     // Whole grams first and summed after, so that the form's articles add up to its total (note 6 of CN 22).
     let whole = |grams: f64| grams.max(1.0).round();
     let kg = |grams: f64| format!("{:.3} kg", grams / 1000.0);
+    let with_code = |money: Money| format!("{} {}", money.currency, money.rounded().plain());
     let net: f64 = declaration.items.iter().map(|item| whole(item.net_g)).sum();
     let items: Vec<CustomsItem> = declaration
         .items
@@ -305,7 +307,7 @@ fn customs(parcel: &Parcel, desk: &Desk<'_>) -> Option<CustomsPage> {
             count: item.quantity,
             description: item.description.clone(),
             net: kg(whole(item.net_g)),
-            value: desk.money(item.value),
+            value: with_code(item.value),
             hs_code: item.hs_code.clone().unwrap_or_default(),
             origin: item.origin.clone().unwrap_or_default(),
         })
@@ -328,7 +330,7 @@ fn customs(parcel: &Parcel, desk: &Desk<'_>) -> Option<CustomsPage> {
         items,
         net: kg(net),
         gross: kg(parcel.mass.mean_g.round()),
-        value: format!("{} {}", declaration.value.currency, declaration.value.rounded().plain()),
+        value: with_code(declaration.value),
         blank,
     })
 }
@@ -343,7 +345,7 @@ fn handoff(plan: &DayPlan, desk: &Desk<'_>) -> HandoffList {
             let country = abroad.map_or_else(String::new, |country| format!(" {country}"));
             HandoffRow {
                 r#ref: parcel.r#ref.0.clone(),
-                name: words::shortened(&to.name, 48),
+                name: words::shortened(&to.name, 36),
                 postal_code: format!("{}{country}", words::shortened(&to.postal_code, 14)).trim().to_owned(),
                 service: parcel.postage.service_title.clone(),
                 declared: parcel.postage.declared.to_string(),

@@ -11,10 +11,6 @@ use crate::model::trade::{Trade, TradeId, TradeItem};
 use super::super::words::{self, DateWords};
 use super::Desk;
 
-/// Lines and characters that half a sheet holds.
-const HALF_LINES: usize = 7;
-const HALF_CHARACTERS: usize = 900;
-
 /// One paper.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 #[serde(tag = "kind", rename_all = "lowercase")]
@@ -32,8 +28,8 @@ pub enum Slip {
 pub struct InvoiceView {
     /// Parcel that it goes into.
     pub r#ref: String,
-    /// It fits half a sheet.
-    pub half: bool,
+    /// Little enough that half a sheet surely holds it: the template need not measure it first.
+    pub short: bool,
     /// Sequential number.
     pub number: String,
     /// Day of issue, which is the day of supply.
@@ -87,8 +83,8 @@ pub struct Sum {
 pub struct NoteView {
     /// Parcel that it goes into.
     pub r#ref: String,
-    /// It fits half a sheet.
-    pub half: bool,
+    /// Little enough that half a sheet surely holds it: the template need not measure it first.
+    pub short: bool,
     /// Number of the trade.
     pub trade: String,
     /// The partner.
@@ -106,8 +102,8 @@ pub struct NoteView {
 pub struct GiftView {
     /// Parcel that it goes into.
     pub r#ref: String,
-    /// It fits half a sheet.
-    pub half: bool,
+    /// Little enough that half a sheet surely holds it: the template need not measure it first.
+    pub short: bool,
     /// The order in the source's number.
     pub order: String,
     /// For whom.
@@ -140,7 +136,9 @@ pub fn slips(parcel: &Parcel, desk: &Desk<'_>) -> Vec<Slip> {
             Paper::Invoice => parcel
                 .invoices
                 .iter()
-                .filter_map(|invoice| parcel.orders.iter().find(|order| order.id == invoice.order).map(|o| (invoice, o)))
+                .filter_map(|invoice| {
+                    parcel.orders.iter().find(|order| order.id == invoice.order).map(|o| (invoice, o))
+                })
                 .map(|(invoice, order)| Slip::Invoice(invoice_view(parcel, invoice, order, desk)))
                 .collect::<Vec<_>>(),
             Paper::Note => parcel.trades.iter().map(|(id, trade)| Slip::Note(note(parcel, *id, trade))).collect(),
@@ -157,10 +155,11 @@ fn invoice_view(parcel: &Parcel, invoice: &Invoice, order: &Order, desk: &Desk<'
     let other = order.buyer.clone().filter(|buyer| !buyer.is_empty() && *buyer != order.recipient.name);
     let lines: Vec<InvoiceLine> = order.lines.iter().map(|line| invoice_line(line, desk)).collect();
     let (sums, remark) = sums(order, desk);
-    let rows: usize = lines.iter().map(|line| 1 + line.title.chars().count() / 60).sum();
     InvoiceView {
         r#ref: parcel.r#ref.0.clone(),
-        half: rows <= HALF_LINES && receiver.len() <= 7 && receiver.iter().all(|line| line.chars().count() <= 60),
+        short: lines.len() <= 4
+            && receiver.len() <= 6
+            && brief(receiver.iter().chain(lines.iter().flat_map(|line| line.options.iter().chain([&line.title])))),
         number: invoice.number.to_string(),
         issued: invoice.issued_on.into(),
         order: order.id.number.clone(),
@@ -228,12 +227,16 @@ fn note(parcel: &Parcel, id: TradeId, trade: &Trade) -> NoteView {
         .send
         .iter()
         .enumerate()
-        .map(|(at, item)| Counted { count: item.quantity, title: own_title(parcel, id, at).unwrap_or(&item.what).to_owned() })
+        .map(|(at, item)| Counted {
+            count: item.quantity,
+            title: own_title(parcel, id, at).unwrap_or(&item.what).to_owned(),
+        })
         .collect();
     let awaited: Vec<Counted> = trade.get.iter().map(counted).collect();
     NoteView {
         r#ref: parcel.r#ref.0.clone(),
-        half: fits_half(&trade.with.name, sent.iter().chain(&awaited)),
+        short: sent.len() + awaited.len() <= 8
+            && brief(sent.iter().chain(&awaited).map(|thing| &thing.title).chain([&trade.with.name])),
         trade: id.to_string(),
         name: trade.with.name.clone(),
         agreed: trade.agreed.into(),
@@ -260,10 +263,9 @@ fn gift(parcel: &Parcel, order: &Order) -> GiftView {
         order.lines.iter().map(|line| Counted { count: line.quantity, title: title(line) }).collect();
     let message = order.gift_message.clone().filter(|message| !message.trim().is_empty());
     let name = order.recipient.name.clone();
-    let long = message.as_ref().map_or(0, |message| message.chars().count());
     GiftView {
         r#ref: parcel.r#ref.0.clone(),
-        half: long <= HALF_CHARACTERS / 2 && fits_half(&name, &lines),
+        short: lines.len() <= 6 && brief(lines.iter().map(|thing| &thing.title).chain(&message).chain([&name])),
         order: order.id.number.clone(),
         from: order.buyer.clone().filter(|buyer| !buyer.is_empty() && *buyer != name),
         name,
@@ -272,9 +274,9 @@ fn gift(parcel: &Parcel, order: &Order) -> GiftView {
     }
 }
 
-fn fits_half<'a>(name: &str, lines: impl IntoIterator<Item = &'a Counted>) -> bool {
-    let rows: Vec<usize> = lines.into_iter().map(|line| line.title.chars().count()).collect();
-    rows.len() <= 2 * HALF_LINES && rows.iter().sum::<usize>() + name.chars().count() <= HALF_CHARACTERS
+/// Few enough characters that each text takes a line or two of half a sheet.
+fn brief<'a>(texts: impl Iterator<Item = &'a String>) -> bool {
+    texts.map(|text| text.chars().count()).sum::<usize>() <= 400
 }
 
 #[cfg(test)]
@@ -301,7 +303,8 @@ mod tests {
     fn written(order: &Order) -> (Vec<Sum>, Option<String>) {
         let (seller, _) = sample::day().unwrap();
         let templates = super::super::super::Templates::built_in();
-        let look = super::super::super::Look { seller: &seller, page: super::super::super::Page::A4, templates: &templates };
+        let look =
+            super::super::super::Look { seller: &seller, page: super::super::super::Page::A4, templates: &templates };
         sums(order, &Desk::of(&look))
     }
 
@@ -337,7 +340,8 @@ mod tests {
     fn a_gift_carries_no_price() {
         let (seller, plan) = sample::day().unwrap();
         let templates = super::super::super::Templates::built_in();
-        let look = super::super::super::Look { seller: &seller, page: super::super::super::Page::A4, templates: &templates };
+        let look =
+            super::super::super::Look { seller: &seller, page: super::super::super::Page::A4, templates: &templates };
         let parcel = plan.parcels.iter().find(|parcel| parcel.papers.contains(&Paper::Gift)).unwrap();
         let json = serde_json::to_string(&slips(parcel, &Desk::of(&look))).unwrap();
         assert!(json.contains("\"kind\":\"gift\"") && !json.contains('$'), "{json}");

@@ -127,8 +127,9 @@ impl<'a> Desk<'a, '_> {
             return Err(No::new(HoldReason::Unpaid, "not paid yet; goes once the source says it is"));
         }
         self.seller_hold(&id)?;
-        likeness::check(&order.recipient)
-            .map_err(|text| No::new(HoldReason::Address, format!("{text}; mend it at the source and drop the export again")))?;
+        likeness::check(&order.recipient).map_err(|text| {
+            No::new(HoldReason::Address, format!("{text}; mend it at the source and drop the export again"))
+        })?;
         if !due.already_in.is_empty() {
             self.changed(due, &id)?;
         }
@@ -212,7 +213,8 @@ impl<'a> Desk<'a, '_> {
     /// Lines that turned up after other lines of the order were put in a parcel may be new goods, or the same
     /// goods under another name: sending them unasked could send them twice.
     fn changed(&mut self, due: &DueOrder, id: &str) -> Result<(), No> {
-        let lines: Vec<String> = due.order.lines.iter().map(|line| format!("{}={}", line.line, line.quantity)).collect();
+        let lines: Vec<String> =
+            due.order.lines.iter().map(|line| format!("{}={}", line.line, line.quantity)).collect();
         let key = format!("{id} {}", lines.join(" "));
         match self.questions.answer(QuestionKind::Changed, &key) {
             Some("send") => Ok(()),
@@ -301,7 +303,11 @@ impl<'a> Desk<'a, '_> {
             missing.push("mass_g");
         }
         if article.face().is_none() {
-            missing.push(if article.kind == Kind::Carded { "card_width_mm, card_height_mm" } else { "width_mm, height_mm" });
+            missing.push(if article.kind == Kind::Carded {
+                "card_width_mm, card_height_mm"
+            } else {
+                "width_mm, height_mm"
+            });
         }
         if article.thickness.is_none() {
             missing.push("thickness_mm");
@@ -310,7 +316,8 @@ impl<'a> Desk<'a, '_> {
             return Ok(article);
         }
         let columns = missing.join(", ");
-        let text = format!("what are {columns} of `{}` ({})? fill them in in catalogue.csv", article.code, article.title);
+        let text =
+            format!("what are {columns} of `{}` ({})? fill them in in catalogue.csv", article.code, article.title);
         self.questions.ask(QuestionKind::Mass, &article.code.0, id, text, Vec::new());
         Err(No::new(HoldReason::Mass, format!("{columns} of `{}` unknown; fill in catalogue.csv", article.code)))
     }
@@ -328,7 +335,9 @@ impl<'a> Desk<'a, '_> {
             let Some(rest) = left.checked_sub(quantity) else {
                 return Err(No::new(
                     HoldReason::Stock,
-                    format!("needs {quantity} × `{code}`, {left} left; goes once on_hand in catalogue.csv is counted up"),
+                    format!(
+                        "needs {quantity} × `{code}`, {left} left; goes once on_hand in catalogue.csv is counted up"
+                    ),
                 ));
             };
             after.push((code.clone(), rest));

@@ -142,7 +142,9 @@ fn try_pack<'m>(
             let fit = mailers::takes(&load, mailer, taken)?;
             Some((rolls, fit))
         })
-        .ok_or_else(|| no("no mailer on hand takes it; add a larger one to mailers.csv, or count on_hand up".to_owned()))?;
+        .ok_or_else(|| {
+            no("no mailer on hand takes it; add a larger one to mailers.csv, or count on_hand up".to_owned())
+        })?;
     let contents = weighing::Contents {
         pieces: &pieces,
         rolls: &rolls,
@@ -177,12 +179,7 @@ fn value(units: &[Unit<'_>], items: &[&Item], group: &[Clear], rules: &Rules<'_>
 }
 
 /// Whether a parcel abroad can be declared; asked once for the whole group, before anything is packed.
-fn declare(
-    group: &[Clear],
-    items: &[&Item],
-    rules: &Rules<'_>,
-    questions: &mut Questions<'_>,
-) -> Result<(), NoParcel> {
+fn declare(group: &[Clear], items: &[&Item], rules: &Rules<'_>, questions: &mut Questions<'_>) -> Result<(), NoParcel> {
     let abroad = group.iter().any(|clear| clear.recipient.country.is_some_and(|country| country != rules.country));
     if !abroad {
         return Ok(());
