@@ -17,7 +17,7 @@ use crate::model::text::{is_invisible, one_line};
 /// What stands for a character that can't be shown; the embedded fonts have it.
 const UNSHOWN: char = '▯';
 /// Longest run of characters without a place to break, before one is made.
-const RUN: usize = 28;
+const RUN: usize = 18;
 
 /// The fonts that are compiled in.
 pub(super) static FONTS: LazyLock<FontStore> = LazyLock::new(|| {

@@ -167,3 +167,65 @@ fn mm(length: Length) -> Value {
 fn number(decimal: Decimal) -> Value {
     if decimal.scale() == 0 { json!(decimal.to_i64()) } else { json!(decimal.to_f64()) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample;
+    use super::*;
+
+    #[test]
+    fn a_parcel_is_told_as_the_schema_says() {
+        let (_, mut plan) = sample::day().unwrap();
+        plan.parcels[0].mass.mean_g = 38.449;
+        plan.totals.mass_g = 0.05 + 38.4;
+        let json = manifest_json(&plan);
+        let parcel = &json["parcels"][0];
+        assert_eq!(json["schema"], "dawnpack/manifest/1");
+        assert_eq!(parcel["again"], false);
+        assert_eq!(parcel["mass"]["mean_g"], 38.4);
+        assert_eq!(parcel["postage"]["declared"], json!({ "value": "4", "unit": "oz" }));
+        assert_eq!(parcel["postage"]["price"], "5.25");
+        assert_eq!(parcel["papers"], json!(["invoice", "note"]));
+        assert_eq!(parcel["items"][0]["for"], "stall:1001");
+        assert_eq!(parcel["items"].as_array().unwrap().last().unwrap()["for"], "T-0007");
+        assert_eq!(parcel["mailer"], "A");
+        assert_eq!(json["parcels"][1]["postage"]["next_best"], Value::Null);
+        assert_eq!(json["held"][0]["until"], Value::Null);
+        assert_eq!(json["totals"]["postage"], "26.90");
+        assert!(!json.to_string().contains("ines@example.net"));
+    }
+
+    #[test]
+    fn a_roll_has_a_code_for_each_piece_and_whole_millimetres_without_a_point() {
+        let (_, plan) = sample::day().unwrap();
+        let json = manifest_json(&plan);
+        let roll = &json["parcels"][0]["rolls"][0];
+        assert_eq!(roll["codes"].as_array().unwrap().len(), plan.parcels[0].rolls[0].laid.len());
+        assert!(roll["wrap_mm"][0].is_u64(), "{}", roll["wrap_mm"]);
+        assert_eq!(number("117.5".parse().unwrap()), json!(117.5));
+    }
+
+    /// Every key that a reader may rely on, at every level.
+    #[test]
+    fn no_key_is_missing() {
+        let (_, plan) = sample::day().unwrap();
+        let json = manifest_json(&plan);
+        let keys = |value: &Value, keys: &[&str]| {
+            for key in keys {
+                assert!(value.get(key).is_some(), "{key} in {value}");
+            }
+        };
+        keys(&json, &["schema", "date", "revision", "currency", "parcels", "listed_earlier", "held", "questions"]);
+        keys(&json, &["refused", "totals"]);
+        let parcel = &json["parcels"][0];
+        keys(parcel, &["ref", "again", "recipient", "orders", "trades", "items", "rolls", "mailer", "papers", "mass"]);
+        keys(parcel, &["postage", "value", "ship_by", "late", "cautions", "why"]);
+        keys(&parcel["recipient"], &["name", "lines", "city", "region", "postal_code", "country"]);
+        keys(&parcel["items"][0], &["code", "title", "quantity", "kind", "for"]);
+        keys(&parcel["postage"], &["carrier", "service", "declared", "price", "weigh_first", "next_best"]);
+        keys(&json["listed_earlier"][0], &["ref", "listed"]);
+        keys(&json["questions"][0], &["id", "kind", "about", "text", "choices"]);
+        keys(&json["refused"][0], &["file", "line", "column", "value", "reason"]);
+        keys(&json["totals"], &["parcels", "items", "postage", "mass_g"]);
+    }
+}

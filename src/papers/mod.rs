@@ -134,3 +134,122 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
 fn file_name(stem: &str, ending: &str, revision: u32) -> String {
     if revision > 1 { format!("{stem}-r{revision}.{ending}") } else { format!("{stem}.{ending}") }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HOSTILE: &str =
+        "{{x}} #eval(\"1\") <script>alert(1)</script> $x$ *b* `r` @ref \\ \u{202E}txt\r\nBcc: a@example.org";
+
+    fn made(plan: &DayPlan, seller: &Seller, page: Page) -> DayPapers {
+        let templates = Templates::built_in();
+        day(plan, &Look { seller, page, templates: &templates }).unwrap()
+    }
+
+    #[test]
+    fn a_day_has_its_eight_files_and_the_same_bytes_each_time() {
+        let (seller, plan) = sample::day().unwrap();
+        let papers = made(&plan, &seller, Page::A4);
+        let names: Vec<&str> = papers.files.keys().map(String::as_str).collect();
+        let expected = [
+            "dispatch.html",
+            "dispatch.pdf",
+            "dispatch.txt",
+            "handoff.csv",
+            "incoming.csv",
+            "manifest.csv",
+            "manifest.json",
+            "questions.csv",
+        ];
+        assert_eq!(names, expected);
+        assert_eq!(papers, made(&plan, &seller, Page::A4));
+        assert_ne!(papers.pdf, made(&plan, &seller, Page::Letter).pdf);
+        assert_eq!(papers.subject, "Wed 25 Nov: 3 parcels, 1 late, 4 things need you, postage $26.90");
+    }
+
+    #[test]
+    fn a_second_list_of_a_day_takes_names_of_its_own() {
+        let (seller, mut plan) = sample::day().unwrap();
+        plan.revision = 2;
+        let papers = made(&plan, &seller, Page::A4);
+        assert!(papers.files.keys().all(|name| name.contains("-r2.")), "{:?}", papers.files.keys());
+        assert!(papers.text.contains("questions-r2.csv") && papers.text.contains("dispatch-r2.pdf"), "{}", papers.text);
+    }
+
+    #[test]
+    fn the_pack_claims_the_archival_and_accessible_standards() {
+        let (seller, plan) = sample::day().unwrap();
+        let papers = made(&plan, &seller, Page::A4);
+        let has = |needle: &str| papers.pdf.windows(needle.len()).any(|bytes| bytes == needle.as_bytes());
+        assert!(has("pdfuaid") && has("pdfaid"));
+    }
+
+    #[test]
+    fn a_day_with_nothing_says_why() {
+        let (seller, plan) = sample::day().unwrap();
+        let papers = made(&sample::empty(&plan), &seller, Page::A4);
+        assert_eq!(papers.subject, "Wed 25 Nov: nothing to send");
+        assert!(papers.text.contains("Nothing to send: no order or trade is open."), "{}", papers.text);
+        let mut held = plan;
+        held.parcels.clear();
+        assert!(
+            made(&held, &seller, Page::A4).text.contains("Nothing to send: 2 held, 2 open questions, 1 file waits")
+        );
+    }
+
+    #[test]
+    fn hostile_names_are_printed_as_they_are() {
+        let (seller, mut plan) = sample::day().unwrap();
+        let parcel = &mut plan.parcels[0];
+        parcel.recipient.name = HOSTILE.to_owned();
+        parcel.orders[0].recipient.name = HOSTILE.to_owned();
+        parcel.trades[0].1.with.name = HOSTILE.to_owned();
+        parcel.items[0].title = HOSTILE.to_owned();
+        let papers = made(&plan, &seller, Page::A4);
+        assert!(papers.text.contains("{{x}} #eval(\"1\") <script>"), "{}", papers.text);
+        assert!(!papers.text.lines().any(|line| line.trim_start().starts_with("Bcc:")), "{}", papers.text);
+        assert!(!papers.html.contains("<script") && papers.html.contains("&lt;script&gt;"));
+        assert!(!papers.html.contains('\u{202E}') && !papers.subject.contains('\n'));
+    }
+
+    #[test]
+    fn ten_thousand_characters_are_printed_too() {
+        let (seller, mut plan) = sample::day().unwrap();
+        plan.parcels[0].recipient.name = "Ж".repeat(10_000);
+        plan.parcels[1].orders[0].recipient.name = "word ".repeat(2_000);
+        let papers = made(&plan, &seller, Page::Letter);
+        assert!(papers.text.lines().all(|line| line.chars().count() <= 72));
+        // Once among the late parcels and once among those to pack.
+        assert_eq!(papers.text.matches('Ж').count(), 20_000);
+    }
+
+    #[test]
+    fn scripts_without_a_font_are_told_and_scripts_that_break_a_standard_still_print() {
+        let (seller, mut plan) = sample::day().unwrap();
+        plan.parcels[0].recipient.name = "山田 太郎".to_owned();
+        plan.parcels[1].recipient.name = "عمر بن الخطاب שלום 😀".to_owned();
+        let papers = made(&plan, &seller, Page::A4);
+        assert_eq!(papers.missing.len(), 2, "{:?}", papers.missing);
+        assert!(papers.html.contains("山田 太郎") && papers.text.contains("TO COMPLETE BY HAND"));
+    }
+
+    #[test]
+    fn the_text_body_is_narrow_and_the_html_has_its_headings_in_order() {
+        let (seller, plan) = sample::day().unwrap();
+        let papers = made(&plan, &seller, Page::A4);
+        for line in papers.text.lines() {
+            assert!(line.chars().count() <= 72, "{line}");
+        }
+        let levels: Vec<char> = papers
+            .html
+            .split("<h")
+            .skip(1)
+            .filter_map(|rest| rest.chars().next())
+            .filter(char::is_ascii_digit)
+            .collect();
+        assert_eq!(levels.first(), Some(&'1'));
+        assert!(levels.windows(2).all(|pair| pair[1] as u32 <= pair[0] as u32 + 1), "{levels:?}");
+        assert!(!papers.html.contains("http"), "nothing remote");
+    }
+}

@@ -144,4 +144,31 @@ mod tests {
             assert!(faults(&with("note.typ", &text)).contains("`note.typ` line 1: "), "{reach}");
         }
     }
+
+    #[test]
+    fn the_readme_tells_every_name() {
+        fn keys(value: &serde_json::Value, told: &dyn Fn(&str)) {
+            match value {
+                serde_json::Value::Object(fields) => fields.iter().for_each(|(key, inner)| {
+                    told(key);
+                    keys(inner, told);
+                }),
+                serde_json::Value::Array(entries) => entries.iter().for_each(|entry| keys(entry, told)),
+                serde_json::Value::Null
+                | serde_json::Value::Bool(_)
+                | serde_json::Value::Number(_)
+                | serde_json::Value::String(_) => {}
+            }
+        }
+        let readme = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/templates/README.md"));
+        let told = |key: &str| {
+            let forms = [format!("`{key}`"), format!("`{key}[]`"), format!(".{key}[]`"), format!(" {key}: ")];
+            assert!(forms.iter().any(|form| readme.contains(form.as_str())), "`{key}` is not in templates/README.md");
+        };
+        let (seller, plan) = sample::day().unwrap();
+        let templates = Templates::built_in();
+        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+        keys(&serde_json::to_value(view::print::pack(&plan, &look)).unwrap(), &told);
+        keys(&serde_json::to_value(view::email::letter(&plan, &look, &[], Vec::new())).unwrap(), &told);
+    }
 }

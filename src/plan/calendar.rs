@@ -3,14 +3,14 @@
 //! Handed a [`WorkCalendar`]; promises dates reckoned for any year, so that no table runs out. Turned down: a
 //! list of holidays by year, which is right until the year after the last.
 
-use jiff::civil::{Date, Weekday, date};
+use jiff::civil::{Date, Weekday};
 use jiff::{Span, ToSpan};
 
 use crate::model::calendar::{Holidays, WorkCalendar};
 
-/// The longest run of days without a working one that is looked through: longer than any week and its holidays,
+/// The longest run of days without a working one that is looked through: a year away from the desk, and still
 /// short enough to end at once where no day of the week works.
-const LONGEST_PAUSE: u32 = 60;
+const LONGEST_PAUSE: u32 = 400;
 
 /// A federal holiday of the United States in one year.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -25,12 +25,12 @@ pub struct Holiday {
     pub name: &'static str,
 }
 
-/// The eleven federal holidays of a year: dates by 5 U.S.C. 6103(a), a Saturday's day off by 6103(b), a Sunday's
-/// by Executive Order 11582, section 3(a).
+/// The eleven federal holidays of a year, by date: dates by 5 U.S.C. 6103(a), a Saturday's day off by 6103(b), a
+/// Sunday's by Executive Order 11582, section 3(a). None for a year outside of -9999 to 9999.
 #[must_use]
 pub fn us_federal(year: i16) -> Vec<Holiday> {
-    let fixed = |month, day| Some(date(year, month, day));
-    let nth = |month, nth, weekday| date(year, month, 1).nth_weekday_of_month(nth, weekday).ok();
+    let fixed = |month, day| Date::new(year, month, day).ok();
+    let nth = |month, nth, weekday| fixed(month, 1)?.nth_weekday_of_month(nth, weekday).ok();
     let named = [
         ("New Year's Day", fixed(1, 1)),
         ("Birthday of Martin Luther King, Jr.", nth(1, 3, Weekday::Monday)),
@@ -79,7 +79,16 @@ pub fn add_business_days(calendar: &WorkCalendar, from: Date, days: u32) -> Date
     if days == 0 {
         return on_or_after(calendar, from);
     }
-    (0..days).try_fold(from, |day, _| search(calendar, shifted(day, 1.day()), 1.day())).unwrap_or(from)
+    let mut day = from;
+    for _ in 0..days {
+        match search(calendar, shifted(day, 1.day()), 1.day()) {
+            Some(next) if next > day => day = next,
+            // The calendar's last day is reached, or no day works.
+            Some(_) => break,
+            None => return from,
+        }
+    }
+    day
 }
 
 /// `day` if it is a working day, else the next one.
@@ -112,6 +121,8 @@ fn shifted(day: Date, span: Span) -> Date {
 
 #[cfg(test)]
 mod tests {
+    use jiff::civil::date;
+
     use super::*;
 
     fn six_days() -> WorkCalendar {
@@ -136,5 +147,29 @@ mod tests {
     fn a_week_without_working_days_ends_the_search() {
         let idle = WorkCalendar { work_days: [false; 7], holidays: Holidays::None };
         assert_eq!(add_business_days(&idle, date(2026, 11, 25), 2), date(2026, 11, 25));
+        assert_eq!(on_or_after(&idle, date(2026, 11, 25)), date(2026, 11, 25));
+        assert_eq!(on_or_before(&idle, date(2026, 11, 25)), date(2026, 11, 25));
+    }
+
+    #[test]
+    fn three_months_off_are_skipped_and_the_last_day_ends_the_count() {
+        let mut days = std::collections::BTreeSet::new();
+        let mut day = date(2026, 6, 1);
+        while day <= date(2026, 8, 31) {
+            days.insert(day);
+            day = shifted(day, 1.day());
+        }
+        let away = WorkCalendar { work_days: [true; 7], holidays: Holidays::Listed(days) };
+        assert_eq!(add_business_days(&away, date(2026, 5, 31), 1), date(2026, 9, 1));
+        assert_eq!(add_business_days(&away, date(9999, 12, 30), u32::MAX), Date::MAX);
+    }
+
+    /// Saturday the 4th of July 2026 stays a Saturday for mail; Sunday the 4th of July 2027 moves to Monday.
+    #[test]
+    fn a_holiday_on_the_weekend_moves_for_mail_only_from_sunday() {
+        let every = WorkCalendar { work_days: [true; 7], ..six_days() };
+        assert!(is_business_day(&every, date(2026, 7, 3)) && !is_business_day(&every, date(2026, 7, 4)));
+        assert!(is_business_day(&every, date(2027, 7, 4)) && !is_business_day(&every, date(2027, 7, 5)));
+        assert!(us_federal(i16::MAX).is_empty());
     }
 }

@@ -14,12 +14,14 @@ use rust_decimal::prelude::FromPrimitive;
 
 use crate::model::address::Country;
 use crate::model::catalogue::Contents;
-use crate::model::length::{Length, Size};
-use crate::model::mass::{Estimate, Mass, Weight};
+use crate::model::length::Size;
+use crate::model::mass::{Estimate, Mass, MassUnit, Weight};
 use crate::model::money::Money;
 use crate::model::parcel::{ChangeAhead, NextBest, Postage};
-use crate::model::rates::{Price, RateCard, Service, Shape};
+use crate::model::rates::RateCard;
 use crate::plan::weighing;
+
+mod offer;
 
 /// A parcel to be posted.
 #[derive(Clone, Debug)]
@@ -53,9 +55,9 @@ pub struct Offer {
     pub title: String,
     /// Whether the parcel may go by it.
     pub lawful: bool,
-    /// Price with the extras bought unasked.
+    /// Price with the extras bought unasked; `None` where the service's table has none for this place and mass.
     pub price: Option<Money>,
-    /// The tier's top.
+    /// The tier's top, likewise.
     pub tier: Option<Weight>,
     /// Zone, where prices have zones.
     pub zone: Option<String>,
@@ -74,8 +76,18 @@ pub struct Quote {
     pub chosen: Option<usize>,
     /// The next cheapest lawful.
     pub next_best: Option<usize>,
-    /// A tier edge of the chosen service that lies inside the mass's interval.
+    /// The scale may show another service or tier to be enough: an edge lies inside the mass's interval.
+    pub weigh_first: bool,
+    /// The highest such edge.
     pub edge: Option<Weight>,
+}
+
+impl Quote {
+    /// The service and tier to buy.
+    fn bought(&self) -> Option<(&str, &str, Weight)> {
+        let offer = self.chosen.and_then(|index| self.offers.get(index))?;
+        Some((&offer.carrier, &offer.service, offer.tier?))
+    }
 }
 
 /// No service takes it; says why of each.
@@ -106,40 +118,72 @@ pub fn cards_in_force(cards: &[RateCard], day: Date) -> Vec<&RateCard> {
 }
 
 /// Every service's word on a parcel that has not been weighed: the tier is the lowest that holds it in 97.5% of
-/// cases.
+/// cases. Where the scale might show a cheaper tier or service to be enough, it says to weigh first.
 #[must_use]
 pub fn quote(ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
     let (low, high) = weighing::interval(ask.mass);
     let upper = Mass::from_g(Decimal::from_f64(high).unwrap_or(Decimal::MAX));
-    let mut quote = quote_exact(upper, ask, cards);
     let lower = Mass::from_g(Decimal::from_f64(low).unwrap_or_default());
-    quote.edge = quote.chosen.and_then(|index| quote.offers.get(index)).and_then(|offer| {
-        let service = cards_in_force(cards, ask.day)
-            .into_iter()
-            .filter(|card| card.carrier == offer.carrier)
-            .flat_map(|card| &card.services)
-            .find(|service| service.code == offer.service)?;
-        service.tiers.iter().map(|tier| tier.up_to).rfind(|edge| edge.mass() >= lower && edge.mass() < upper)
-    });
+    let mut quote = quote_exact(upper, ask, cards);
+    // Only an edge at which something else would be bought matters: one of a dearer service asks for nothing.
+    quote.edge = edges(cards, ask.day)
+        .into_iter()
+        .filter(|edge| edge.mass() > lower && edge.mass() < upper)
+        .filter(|edge| quote_exact(edge.mass(), ask, cards).bought() != quote.bought())
+        .max_by_key(|edge| edge.mass());
+    quote.weigh_first = quote.edge.is_some();
     quote
+}
+
+/// All masses at which some service changes its price or its mind.
+fn edges(cards: &[RateCard], day: Date) -> Vec<Weight> {
+    let services = cards_in_force(cards, day).into_iter().flat_map(|card| &card.services);
+    services
+        .flat_map(|service| {
+            let heaviest = service.limits.max_mass.map(|most| Weight::new(most.g(), MassUnit::Gram));
+            service.tiers.iter().map(|tier| tier.up_to).chain(heaviest)
+        })
+        .collect()
 }
 
 /// Every service's word on a mass as the scale shows it.
 #[must_use]
 pub fn quote_exact(mass: Mass, ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
-    let offers: Vec<Offer> = cards_in_force(cards, ask.day)
+    let mut offers: Vec<Offer> = cards_in_force(cards, ask.day)
         .into_iter()
-        .flat_map(|card| card.services.iter().map(move |service| offer(card, service, mass, ask)))
+        .flat_map(|card| card.services.iter().map(move |service| offer::of(card, service, mass, ask)))
         .collect();
-    let mut lawful: Vec<usize> = (0..offers.len()).filter(|index| offers[*index].lawful).collect();
-    lawful.sort_by(|a, b| {
-        let key = |index: &usize| {
-            let offer = &offers[*index];
-            (offer.price.map(|price| price.amount), !offer.tracked, offer.service.clone())
-        };
-        key(a).cmp(&key(b))
+    let mut lawful: Vec<(usize, Money)> = (0..)
+        .zip(&offers)
+        .filter(|(_, offer)| offer.lawful)
+        .filter_map(|(index, offer)| Some((index, offer.price?)))
+        .collect();
+    lawful.sort_by_key(|(index, price)| {
+        // Amounts of two currencies can't be compared, and nothing is ever converted: the seller's own comes first.
+        let foreign = price.currency != ask.value.currency;
+        let ties = offers.get(*index).map(|offer| (!offer.tracked, offer.service.clone(), offer.carrier.clone()));
+        (foreign, price.currency, price.amount, ties)
     });
-    Quote { chosen: lawful.first().copied(), next_best: lawful.get(1).copied(), offers, edge: None }
+    let mut ranked = lawful.into_iter();
+    let best = ranked.next();
+    let next_best = ranked.clone().next().map(|(index, _)| index);
+    if let Some((best, least)) = best {
+        let chosen = offers.get(best).map(|offer| offer.service.clone()).unwrap_or_default();
+        for (index, price) in ranked {
+            let against = if price.currency != least.currency {
+                format!("priced in {}, `{chosen}` in {}", price.currency, least.currency)
+            } else if price.amount == least.amount {
+                format!("no cheaper than `{chosen}`")
+            } else {
+                let more = Money::new(price.amount - least.amount, price.currency);
+                format!("{} dearer than `{chosen}`", more.plain())
+            };
+            if let Some(offer) = offers.get_mut(index) {
+                offer.why.push(against);
+            }
+        }
+    }
+    Quote { chosen: best.map(|(index, _)| index), next_best, offers, weigh_first: false, edge: None }
 }
 
 /// The postage to plan for a parcel, with the runner-up and a price change known ahead.
@@ -151,7 +195,8 @@ pub fn planned(ask: &Ask<'_>, cards: &[RateCard]) -> Result<Postage, NoService> 
     let chosen = quote.chosen.and_then(|index| quote.offers.get(index));
     let (Some(offer), Some((price, declared))) = (chosen, chosen.and_then(|offer| offer.price.zip(offer.tier))) else {
         let no = |offer: &Offer| format!("{}: {}", offer.service, offer.why.join(", "));
-        return Err(NoService(quote.offers.iter().map(no).collect()));
+        let lighter = quote.edge.map(|edge| format!("weigh it: up to {edge} it may go"));
+        return Err(NoService(quote.offers.iter().map(no).chain(lighter).collect()));
     };
     let next_best = quote.next_best.and_then(|index| quote.offers.get(index));
     Ok(Postage {
@@ -161,120 +206,26 @@ pub fn planned(ask: &Ask<'_>, cards: &[RateCard]) -> Result<Postage, NoService> 
         declared,
         price,
         zone: offer.zone.clone(),
-        weigh_first: quote.edge.is_some(),
+        weigh_first: quote.weigh_first,
         edge: quote.edge,
         next_best: next_best.and_then(|next| Some(NextBest { service: next.service.clone(), price: next.price? })),
         change_ahead: change_ahead(ask, cards, offer, price),
     })
 }
 
+/// The first later card of the carrier under which the same parcel by the same service costs something else.
 fn change_ahead(ask: &Ask<'_>, cards: &[RateCard], chosen: &Offer, price: Money) -> Option<ChangeAhead> {
-    let from = cards
+    let later: BTreeSet<Date> = cards
         .iter()
         .filter(|card| card.carrier == chosen.carrier && card.valid_from > ask.day)
         .map(|card| card.valid_from)
-        .min()?;
-    let later = quote(&Ask { day: from, ..ask.clone() }, cards);
-    let then = later.offers.iter().find(|offer| offer.carrier == chosen.carrier && offer.service == chosen.service)?;
-    let new = then.price.filter(|new| then.lawful && *new != price)?;
-    Some(ChangeAhead { from, price: new })
-}
-
-fn offer(card: &RateCard, service: &Service, mass: Mass, ask: &Ask<'_>) -> Offer {
-    let mut offer = Offer {
-        carrier: card.carrier.clone(),
-        service: service.code.clone(),
-        title: service.title.clone(),
-        lawful: false,
-        price: None,
-        tier: None,
-        zone: None,
-        tracked: service.tracked,
-        why: out_of_bounds(card, service, mass, ask),
-    };
-    offer.zone = (!service.zones.is_empty()).then(|| zone(service, ask.postal_code)).flatten();
-    let Some(tier) = service.tiers.iter().find(|tier| mass <= tier.up_to.mass()) else {
-        offer.why.push(match service.tiers.last() {
-            Some(last) => format!("over its last tier of {}", last.up_to),
-            None => "has no tiers".to_owned(),
-        });
-        return offer;
-    };
-    let price = match &tier.price {
-        Price::Flat(price) => Some(*price),
-        Price::ByZone(prices) => offer.zone.as_ref().and_then(|zone| prices.get(zone)).copied(),
-    };
-    let Some(mut price) = price else {
-        offer.why.push(format!("no zone for postal code `{}`", ask.postal_code));
-        return offer;
-    };
-    offer.tier = Some(tier.up_to);
-    let mut extras = Vec::new();
-    for extra in &service.extras {
-        let bought = extra
-            .above_value
-            .is_some_and(|above| above.currency == ask.value.currency && ask.value.amount > above.amount);
-        if let Some(sum) = price.checked_add(extra.price).filter(|_| bought) {
-            price = sum;
-            extras.push(format!("with {} for its value", extra.code));
-        }
-    }
-    offer.price = Some(price);
-    offer.lawful = offer.why.is_empty();
-    if offer.lawful {
-        let zone = offer.zone.as_ref().map(|zone| format!(", zone {zone}")).unwrap_or_default();
-        offer.why.push(format!("up to {}{zone}: {}", tier.up_to, price.plain()));
-        offer.why.extend(extras);
-    }
-    offer
-}
-
-/// The zone of the longest prefix that the postal code starts with.
-fn zone(service: &Service, postal_code: &str) -> Option<String> {
-    let fits = service.zones.iter().filter(|(prefix, _)| postal_code.starts_with(prefix.as_str()));
-    fits.max_by_key(|(prefix, _)| prefix.len()).map(|(_, zone)| zone.clone())
-}
-
-fn out_of_bounds(card: &RateCard, service: &Service, mass: Mass, ask: &Ask<'_>) -> Vec<String> {
-    let mut why = Vec::new();
-    let named_elsewhere = || card.services.iter().any(|other| other.to.named.contains(&ask.to));
-    let goes_there =
-        service.to.named.contains(&ask.to) || (service.to.elsewhere && ask.to != service.from && !named_elsewhere());
-    if !goes_there {
-        why.push(format!("does not go to {}", ask.to));
-    }
-    match service.shape {
-        Shape::Letter | Shape::Flat if ask.pins => {
-            why.push("pins are rigid and uneven: never a letter or flat".to_owned());
-        }
-        Shape::Letter | Shape::Flat | Shape::Parcel => {}
-    }
-    for contents in service.refuses.intersection(ask.contains) {
-        why.push(format!("does not carry {}", contents.code()));
-    }
-    let Size { length, width, thickness } = ask.size;
-    let limits = &service.limits;
-    let mut over = |value: Length, most: Option<Length>, what: &str| {
-        if let Some(most) = most.filter(|most| value > *most) {
-            why.push(format!("{what} {} mm, at most {} mm", value.mm().normalize(), most.mm().normalize()));
-        }
-    };
-    over(length, limits.max_length, "length");
-    over(width, limits.max_width, "width");
-    over(thickness, limits.max_thickness, "thickness");
-    over(length + (width + thickness) * 2, limits.max_length_plus_girth, "length plus girth");
-    over(length + width + thickness, limits.max_sum, "length plus width plus thickness");
-    let mut under = |value: Length, least: Option<Length>, what: &str| {
-        if let Some(least) = least.filter(|least| value < *least) {
-            why.push(format!("{what} {} mm, at least {} mm", value.mm().normalize(), least.mm().normalize()));
-        }
-    };
-    under(length, limits.min_length, "length");
-    under(width, limits.min_width, "width");
-    if limits.max_mass.is_some_and(|most| mass > most) {
-        why.push("heavier than it takes".to_owned());
-    }
-    why
+        .collect();
+    later.into_iter().find_map(|from| {
+        let then = quote(&Ask { day: from, ..ask.clone() }, cards);
+        let same = |offer: &&Offer| offer.carrier == chosen.carrier && offer.service == chosen.service;
+        let new = then.offers.iter().find(same).filter(|offer| offer.lawful)?.price?;
+        (new != price).then_some(ChangeAhead { from, price: new })
+    })
 }
 
 #[cfg(test)]
@@ -284,9 +235,9 @@ mod tests {
     use rust_decimal::dec;
 
     use super::*;
-    use crate::model::mass::MassUnit;
+    use crate::model::length::Length;
     use crate::model::money::Currency;
-    use crate::model::rates::{Destinations, Limits, Tier};
+    use crate::model::rates::{Destinations, Extra, Limits, Price, Service, Shape, Tier};
 
     fn usd(amount: Decimal) -> Money {
         Money::new(amount, Currency::USD)

@@ -14,6 +14,9 @@ use super::super::{Look, file_name};
 use super::Desk;
 use super::card::answers;
 
+/// Titles told of a parcel; its card has them all.
+const MOST_TITLES: usize = 8;
+
 /// All that `dispatch.html.hbs`, `dispatch.txt.hbs` and `subject.txt.hbs` get.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Letter {
@@ -108,7 +111,7 @@ pub struct ParcelView {
     pub name: String,
     /// `Gullhaven, OR`.
     pub town: String,
-    /// `2 × Bell buoy, 1 × Lightship No. 9`.
+    /// `2 × Bell buoy; 1 × Lightship No. 9`.
     pub contents: String,
     /// `mailer A, 2 rolls, thank-you note`.
     pub packing: String,
@@ -332,7 +335,6 @@ fn due(plan: &DayPlan) -> Vec<DueView> {
 }
 
 fn parcel_view(parcel: &Parcel, desk: &Desk<'_>) -> ParcelView {
-    let contents: Vec<String> = parcel.items.iter().map(|item| format!("{} × {}", item.quantity, item.title)).collect();
     let mut packing = vec![format!("mailer {}", parcel.mailer.code)];
     if !parcel.rolls.is_empty() {
         packing.push(words::count(parcel.rolls.len(), "roll", "rolls"));
@@ -345,7 +347,7 @@ fn parcel_view(parcel: &Parcel, desk: &Desk<'_>) -> ParcelView {
         part: super::part(parcel),
         name: parcel.recipient.name.clone(),
         town: words::town(&parcel.recipient, desk.seller.country),
-        contents: contents.join(", "),
+        contents: contents(parcel),
         packing: packing.join(", "),
         postage: format!(
             "{}, declare {}, {}",
@@ -357,6 +359,24 @@ fn parcel_view(parcel: &Parcel, desk: &Desk<'_>) -> ParcelView {
         answers: answers(parcel).join(", "),
         heed,
     }
+}
+
+/// Titles with their counts, those alike summed; more than a short block holds are left to the card.
+fn contents(parcel: &Parcel) -> String {
+    let mut counts: Vec<(&str, u32)> = Vec::new();
+    for item in &parcel.items {
+        match counts.iter_mut().find(|(title, _)| *title == item.title) {
+            Some((_, count)) => *count += item.quantity,
+            None => counts.push((&item.title, item.quantity)),
+        }
+    }
+    let mut words: Vec<String> = counts.iter().map(|(title, count)| format!("{count} × {title}")).collect();
+    let more = words.len().saturating_sub(MOST_TITLES);
+    if more > 0 {
+        words.truncate(MOST_TITLES);
+        words.push(format!("and {more} more, all on its card"));
+    }
+    words.join("; ")
 }
 
 fn held(held: &Held) -> HeldView {

@@ -1,0 +1,81 @@
+//! Bad input: each gets its clear line, and nothing else is disturbed.
+
+use std::fs;
+
+use crate::desk::Desk;
+
+#[test]
+fn everything_wrong_with_a_home_is_told_at_once() {
+    let desk = Desk::new();
+    desk.edit("dawnpack.toml", "morning = \"06:30\"", "mornin = \"06:30\"");
+    desk.edit("catalogue.csv", "BELL-BUOY,Bell buoy,,pin,22,34,10,7.4", "BELL-BUOY,Bell buoy,,pin,22,34,10,\"7,4\"");
+    desk.edit("rates/northline-2026-07.toml", "price = \"5.25\"", "price = \"five\"");
+    desk.edit("columns/stall.toml", "postal_code = \"ZIP\"", "postcode = \"ZIP\"");
+    let said = desk.run(&["check"]);
+    assert_eq!(said.code, Some(1));
+    for line in [
+        "dawnpack.toml, line 14, key `day.mornin`: is unknown; did you mean `morning`?",
+        "catalogue.csv, line 2, column `mass_g`: `7,4` is not a number; write it with a point, such as 7.4",
+        "rates/northline-2026-07.toml, line 27, key `service[2].tiers[1].price`: `five` is not a number",
+        "columns/stall.toml, line 19, key `columns.postcode`: `ZIP` stands for an unknown field; did you mean `postal_code`?",
+    ] {
+        assert!(said.stderr.contains(line), "no `{line}` in:\n{}", said.stderr);
+    }
+}
+
+#[test]
+fn a_sound_home_passes_its_check() {
+    let said = Desk::new().run(&["check", "--mail"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+}
+
+#[test]
+fn odd_drops_get_their_line_and_disturb_nothing() {
+    let desk = Desk::with_sample_drops();
+    desk.drop("picture.csv", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x01");
+    desk.drop("empty.csv", b"");
+    desk.drop("blank.csv", b" \n");
+    desk.drop("cut.csv", b"Slip,For whom,Pin code,How many\n1,\"Ines");
+    desk.drop("stranger.csv", b"one,two\n1,2\n");
+    fs::create_dir(desk.path("inbox/folder")).unwrap();
+    #[cfg(unix)]
+    std::os::unix::fs::symlink("/etc/hostname", desk.path("inbox/link.csv")).unwrap();
+    let huge = fs::File::create(desk.path("inbox/huge.csv")).unwrap();
+    huge.set_len(200 * 1024 * 1024).unwrap();
+    let said = desk.run(&["morning"]);
+    assert_eq!(said.code, Some(3), "{said:?}");
+    let left = ["cut.csv", "empty.csv", "folder", "link.csv", "stranger.csv"];
+    assert_eq!(desk.names("inbox"), left);
+    let refused = desk.names("refused/2026-11-25");
+    for name in ["picture.csv", "picture.csv.why.txt", "blank.csv.why.txt", "huge.csv.why.txt"] {
+        assert!(refused.contains(&name.to_owned()), "{name} not in {refused:?}");
+    }
+    let text = desk.read("outbox/2026-11-25/dispatch.txt");
+    for name in ["picture.csv", "blank.csv", "huge.csv", "cut.csv", "stranger.csv", "folder", "link.csv"] {
+        assert!(text.contains(name), "{name} is not told in:\n{text}");
+    }
+    assert!(text.contains("8 parcels"), "{text}");
+}
+
+#[test]
+fn a_template_that_is_wrong_is_told_and_nothing_is_lost() {
+    let desk = Desk::with_sample_drops();
+    fs::write(desk.path("templates/dispatch.txt.hbs"), "Hello\n{{nosuchthing}}\n").unwrap();
+    assert_eq!(desk.run(&["check"]).code, Some(1));
+    let said = desk.run(&["morning"]);
+    assert_eq!(said.code, Some(1));
+    assert!(said.stderr.contains("dispatch.txt.hbs"), "{said:?}");
+    fs::remove_file(desk.path("templates/dispatch.txt.hbs")).unwrap();
+    assert_eq!(desk.run(&["morning"]).code, Some(3));
+    assert_eq!(desk.names("outbox/mail").len(), 1);
+}
+
+#[test]
+fn what_can_not_be_asked_is_said() {
+    let desk = Desk::with_sample_drops();
+    assert_eq!(desk.run(&["frobnicate"]).code, Some(2));
+    assert_eq!(desk.run(&["hold", "stall:none"]).code, Some(1));
+    let nowhere = crate::desk::program().args(["-C", "no-such-home", "check"]).output().unwrap();
+    assert_eq!(nowhere.status.code(), Some(1));
+    assert!(String::from_utf8(nowhere.stderr).unwrap().contains("dawnpack new"));
+}
