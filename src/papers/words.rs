@@ -171,6 +171,12 @@ pub fn town(to: &Recipient, home: Country) -> String {
     [to.city.clone(), far].into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
+/// With a capital, as it stands alone.
+pub fn sentence(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
+}
+
 /// At most `most` characters, the cut marked, for places where the whole stands elsewhere.
 pub fn shortened(text: &str, most: usize) -> String {
     if text.chars().count() <= most {

@@ -134,7 +134,7 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
         late: parcel.late,
         answers: answers(parcel).join(", "),
         notes: notes(parcel),
-        cautions: parcel.cautions.iter().map(|caution| caution.text.clone()).collect(),
+        cautions: parcel.cautions.iter().map(|caution| words::sentence(&caution.text)).collect(),
         why: parcel.why.clone(),
         short: short(parcel),
         contents,

@@ -12,8 +12,8 @@ use crate::model::parcel::{Parcel, Roll};
 
 use super::super::words;
 
-/// Widest drawing of which two stand side by side on a card, mm on paper.
-const WIDEST: f64 = 84.0;
+/// Widest drawing, mm on paper: beside it a card still holds that of an ordinary roll.
+const WIDEST: f64 = 105.0;
 
 /// Rolls that are alike, and how to make one of them.
 #[derive(Clone, PartialEq, Debug, Serialize)]

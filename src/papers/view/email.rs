@@ -200,7 +200,7 @@ pub fn letter(plan: &DayPlan, look: &Look<'_>, missing: &[String], attached: Vec
         .iter()
         .map(|question| QuestionView {
             id: question.id.to_string(),
-            text: question.text.clone(),
+            text: words::sentence(&question.text),
             about: question.about.join(", "),
             choices: question.choices.clone(),
             choices_words: question.choices.join(" or "),
@@ -341,7 +341,7 @@ fn parcel_view(parcel: &Parcel, desk: &Desk<'_>) -> ParcelView {
     }
     packing.extend(parcel.papers.iter().map(|paper| words::paper(*paper).to_owned()));
     let mut heed: Vec<String> = super::weigh_first(parcel).into_iter().collect();
-    heed.extend(parcel.cautions.iter().map(|caution| caution.text.clone()));
+    heed.extend(parcel.cautions.iter().map(|caution| words::sentence(&caution.text)));
     ParcelView {
         r#ref: parcel.r#ref.0.clone(),
         part: super::part(parcel),

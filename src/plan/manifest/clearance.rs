@@ -281,9 +281,15 @@ impl<'a> Desk<'a, '_> {
             return Ok(article);
         }
         let (text, choices) = match none {
-            NoArticle::Unknown => {
-                (format!("`{words}` is not in the catalogue; which article is it?"), nearest(catalogue.iter(), words))
-            }
+            NoArticle::Unknown => match nearest(catalogue.iter(), words) {
+                near if near.is_empty() => (
+                    format!(
+                        "`{words}` is not in the catalogue; add it to catalogue.csv, as an article or an alias of one"
+                    ),
+                    near,
+                ),
+                near => (format!("`{words}` is not in the catalogue; which article is it?"), near),
+            },
             NoArticle::Several(codes) => (
                 format!("`{words}` could be any of {} articles; which is it?", codes.len()),
                 codes.into_iter().map(|code| code.0).collect(),
@@ -316,8 +322,7 @@ impl<'a> Desk<'a, '_> {
             return Ok(article);
         }
         let columns = missing.join(", ");
-        let text =
-            format!("what are {columns} of `{}` ({})? fill them in in catalogue.csv", article.code, article.title);
+        let text = format!("`{}` ({}): {columns} not known; fill in catalogue.csv", article.code, article.title);
         self.questions.ask(QuestionKind::Mass, &article.code.0, id, text, Vec::new());
         Err(No::new(HoldReason::Mass, format!("{columns} of `{}` unknown; fill in catalogue.csv", article.code)))
     }
