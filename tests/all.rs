@@ -1,5 +1,7 @@
 //! The one integration target: every further one would link typst again.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
+
 mod bad_input;
 mod days;
 mod desk;

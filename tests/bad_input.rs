@@ -57,6 +57,26 @@ fn odd_drops_get_their_line_and_disturb_nothing() {
     assert!(text.contains("8 parcels"), "{text}");
 }
 
+/// Two files of one name on one day: the rows refused of each stay to be mended.
+#[test]
+fn what_was_refused_is_never_written_over() {
+    let desk = Desk::new();
+    for quantity in ["two", "many"] {
+        let row = format!("Slip,For whom,Pin code,How many\n1,Ines,PUFFIN,{quantity}\n");
+        desk.drop("a.csv", row.as_bytes());
+        desk.run(&["take-in"]);
+    }
+    let confirmation =
+        "Trade with: Ines\nAddress:\n  1 Quay\n  Eastmere, ME 04999\nAgred: 2026-11-20\nI send:\n  1 x PUFFIN\n";
+    desk.drop("t.txt", confirmation.as_bytes());
+    desk.run(&["take-in"]);
+    assert_eq!(desk.names("refused/2026-11-25"), ["a.csv-2.refused.csv", "a.csv.refused.csv", "t.txt.refused.txt"]);
+    let mended = desk.read("refused/2026-11-25/t.txt.refused.txt").replace("Agred", "Agreed");
+    desk.drop("t.txt", mended.as_bytes());
+    assert_eq!(desk.run(&["take-in"]).code, Some(0));
+    assert_eq!(desk.json(&["list", "trades", "--json"])["trades"][0]["with"], "Ines");
+}
+
 #[test]
 fn a_template_that_is_wrong_is_told_and_nothing_is_lost() {
     let desk = Desk::with_sample_drops();

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use anyhow::Result;
 use serde_json::{Value, json};
-use tracing_subscriber::filter::LevelFilter;
+use tracing_subscriber::EnvFilter;
 
 use crate::model::day::{DayPlan, Refused};
 use crate::papers;
@@ -16,13 +16,13 @@ use super::Done;
 /// Logs go to stderr, without times: the journal adds its own.
 pub(super) fn set_up_log(verbose: bool, quiet: bool) {
     let level = match (verbose, quiet) {
-        (true, _) => LevelFilter::DEBUG,
-        (false, true) => LevelFilter::ERROR,
-        (false, false) => LevelFilter::INFO,
+        (true, _) => "debug",
+        (false, true) => "error",
+        (false, false) => "info",
     };
     // A second set-up in one process, as in tests, keeps the first.
     let _already = tracing_subscriber::fmt()
-        .with_max_level(level)
+        .with_env_filter(EnvFilter::new(format!("warn,dawnpack={level}")))
         .with_writer(io::stderr)
         .without_time()
         .with_target(false)

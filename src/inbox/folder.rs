@@ -170,12 +170,20 @@ pub fn refuse(home: &Path, found: &Found, day: Date, why: &Refused) -> io::Resul
     Ok(stored)
 }
 
-/// Writes the rows that could not be read to `refused/D/NAME.refused.csv`.
+/// Writes what was refused of a file to `refused/D/NAME.refused.ENDING`. Another file of the same name, with other
+/// rows, keeps its own.
 ///
 /// # Errors
 /// Where it can't be written.
-pub fn write_refused_rows(home: &Path, name: &str, day: Date, csv: &[u8]) -> io::Result<PathBuf> {
-    write_whole(&home.join("refused").join(day.to_string()), &format!("{name}.refused.csv"), csv)
+pub fn write_refused_rows(home: &Path, name: &str, day: Date, ending: &str, rows: &[u8]) -> io::Result<PathBuf> {
+    let dir = home.join("refused").join(day.to_string());
+    let mut target = format!("{name}.refused.{ending}");
+    let mut number = 2;
+    while fs::read(dir.join(&target)).is_ok_and(|there| there != rows) {
+        target = format!("{name}-{number}.refused.{ending}");
+        number += 1;
+    }
+    write_whole(&dir, &target, rows)
 }
 
 /// A file of the same name and bytes is the same file; with other bytes it gets a number.

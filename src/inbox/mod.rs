@@ -16,7 +16,7 @@ use jiff::tz::TimeZone;
 
 use crate::model::address::Country;
 use crate::model::day::{Refused, Waiting};
-use crate::model::drop::{ColumnMap, MapKind, Reading};
+use crate::model::drop::{ColumnMap, Content, MapKind, Reading};
 use crate::model::money::Currency;
 
 use decode::{Decoded, Table};
@@ -72,12 +72,19 @@ fn read_table(file: &str, table: &Table, rules: &ReadRules<'_>) -> Result<Readin
     }
 }
 
-/// `NAME.refused.csv`: the refused rows as they stood, with their reason in a last column. Empty where none was.
-/// Mended and dropped again it is read by the same map, which passes over the column it doesn't know.
+/// What was refused, as it stood, to be mended and dropped again: ending of its name, and bytes. `None` where
+/// nothing was.
+///
+/// Rows of a table become `NAME.refused.csv`, with their reason in a last column, which the map passes over when it
+/// reads them again; trade confirmations become `NAME.refused.txt`.
 #[must_use]
-pub fn refused_csv(reading: &Reading) -> Vec<u8> {
-    if reading.refused.is_empty() || reading.headers.is_empty() {
-        return Vec::new();
+pub fn refused_rows(reading: &Reading) -> Option<(&'static str, Vec<u8>)> {
+    if reading.refused.is_empty() {
+        return None;
+    }
+    if let Content::Trades(_) = reading.content {
+        let blocks: Vec<String> = reading.refused.iter().map(|block| block.cells.join("\n")).collect();
+        return Some(("txt", format!("{}\n", blocks.join("\n")).into_bytes()));
     }
     let mut csv = csv::WriterBuilder::new()
         .flexible(true)
@@ -93,5 +100,5 @@ pub fn refused_csv(reading: &Reading) -> Vec<u8> {
     for row in &reading.refused {
         written &= write(&row.cells, &row.why.reason);
     }
-    if written { csv.into_inner().unwrap_or_default() } else { Vec::new() }
+    csv.into_inner().ok().filter(|_| written).map(|bytes| ("csv", bytes))
 }

@@ -361,7 +361,7 @@ mod tests {
     #[test]
     fn mended_refusals_are_read_again() {
         let reading = read(&format!("{HEAD}1,A,1 Quay,GULL,two,4.50,open\n"));
-        let csv = String::from_utf8(inbox::refused_csv(&reading)).unwrap();
+        let csv = String::from_utf8(inbox::refused_rows(&reading).unwrap().1).unwrap();
         let again = read(&csv.replace("two", "2"));
         assert_eq!(orders(&again)[0].lines[0].quantity, 2, "{csv}");
     }

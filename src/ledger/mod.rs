@@ -1,4 +1,4 @@
-//! The database of all that was taken in, planned, said and sent: the only user of SQLite.
+//! The database of all that was taken in, planned, said and sent: the only user of `SQLite`.
 //!
 //! Handed model types, hands model types back; SQL stays inside. Every change is one transaction, and what the
 //! two promises rest on (no line on two parcels, invoices without gaps) is held by the schema too, so that a

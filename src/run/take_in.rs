@@ -134,9 +134,9 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
         Ok(reading) => {
             let taken = desk.ledger.take(&name, &hash, &reading, now)?;
             if files == Files::Move {
-                let rows = inbox::refused_csv(&reading);
-                if !rows.is_empty() {
-                    folder::write_refused_rows(&root, &name, today, &rows).context("refused rows can't be written")?;
+                if let Some((ending, rows)) = inbox::refused_rows(&reading) {
+                    folder::write_refused_rows(&root, &name, today, ending, &rows)
+                        .context("refused rows can't be written")?;
                 }
                 folder::archive(&root, found, today).context("a file can't be moved to archive/")?;
             }

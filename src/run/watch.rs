@@ -6,10 +6,10 @@
 //! working day, when its time has come and the ledger has no plan for the day: so a missed one is made up at
 //! start. Turned down: a scheduler with a table of its own, which would be a second truth about what was done.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::mpsc::{self, RecvTimeoutError};
-use std::time::{Duration, Instant};
+use std::time::{Duration, Instant, SystemTime};
 
 use anyhow::{Context, Result};
 use jiff::{SignedDuration, ZonedDateTime};
@@ -56,7 +56,14 @@ pub fn watch(root: &Path, when: &When) -> Result<()> {
     let (tell, told) = mpsc::channel();
     let _watcher = service::watch_inbox(&home.inbox(), tell)
         .with_context(|| format!("the inbox `{}` can't be watched", home.inbox().display()))?;
-    let mut watch = Watch { root, clock, settling: Settling::new(QUIET), not_before: None, odd: BTreeSet::new() };
+    let mut watch = Watch {
+        root,
+        clock,
+        settling: Settling::new(QUIET),
+        not_before: None,
+        odd: BTreeSet::new(),
+        tried: BTreeMap::new(),
+    };
     service::ready();
     info!("watching {}", home.inbox().display());
     while !stop.is_set() {
@@ -105,6 +112,8 @@ struct Watch<'a> {
     not_before: Option<ZonedDateTime>,
     /// What was logged about the inbox already.
     odd: BTreeSet<String>,
+    /// Files that were tried, by name, with the time they were last written at.
+    tried: BTreeMap<String, SystemTime>,
 }
 
 impl Watch<'_> {
@@ -113,13 +122,18 @@ impl Watch<'_> {
         let now = self.clock.now();
         let home = Home::load(self.root)?;
         let found = self.found(&home)?;
-        let settled: Vec<String> =
-            self.settling.settled(&found, now.timestamp()).into_iter().map(|found| found.name).collect();
+        let settled = self.settling.settled(&found, now.timestamp());
         let settling = settled.len() < found.len();
+        // What was tried and waits is only tried again once it changes, or in the morning.
+        let untried: Vec<String> = settled
+            .into_iter()
+            .filter(|file| self.tried.insert(file.name.clone(), file.modified) != Some(file.modified))
+            .map(|file| file.name)
+            .collect();
         let due = self.morning_is_due(&home, &now);
         let mut desk = Desk::open(self.root, &When::At(now.timestamp()))?;
-        if !settled.is_empty() {
-            let taken = take_in(&mut desk, Files::Move, Some(&settled))?;
+        if !untried.is_empty() {
+            let taken = take_in(&mut desk, Files::Move, Some(&untried))?;
             for file in &taken.files {
                 info!("{}: {}, {} new, {} changed", file.file, file.outcome, file.new, file.changed);
             }
