@@ -67,3 +67,17 @@ pub struct QueuedMail {
     /// The message, whole, as it goes over the wire.
     pub message: Vec<u8>,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_state_is_read_from_its_own_word_and_no_other_word_is_one() {
+        for state in [MailState::Queued, MailState::Sent] {
+            assert_eq!(state.word().parse(), Ok(state));
+            assert_eq!(serde_json::to_string(&state).unwrap(), format!("\"{}\"", state.word()));
+        }
+        assert_eq!("Sent".parse::<MailState>(), Err(UnknownMailState("Sent".to_owned())));
+    }
+}

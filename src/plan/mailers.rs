@@ -1,18 +1,22 @@
 //! Which mailer takes these rolls.
 //!
 //! A padded mailer is a flat bag: filled to a thickness `t`, a bag of inner width `W` has `W − t` left for the
-//! contents, and of its length `L` as much less (common practice, no source). Rolls lie flat, with their long side
-//! along either side of the bag, in rows, and in layers on top of one another while the bag closes. Flat things
-//! lie against its wall and only have to fit its face.
+//! contents, and of its length `L` as much less (common practice, no source). Rolls lie flat, each along or across
+//! the bag, in rows, and the rows in layers on top of one another while the bag closes: of all ways to do that the
+//! thinnest. Flat things lie against its wall and only have to fit its face.
 //!
 //! Promises that a larger mailer never takes less, and that one roll more never fits a smaller one. Turned down:
 //! packing boxes in three dimensions, which no bag is.
+
+mod stack;
 
 use std::collections::BTreeMap;
 
 use crate::model::length::{Length, Size};
 use crate::model::mailer::Mailer;
 use crate::model::parcel::{Piece, Roll};
+
+use stack::Bag;
 
 /// What has to go in.
 #[derive(Clone, Copy, Debug)]
@@ -66,85 +70,25 @@ pub fn takes<'a>(load: &Load<'_>, mailer: &'a Mailer, taken: &BTreeMap<String, u
     if !flats_fit {
         return None;
     }
-    let mut best: Option<(Length, usize)> = None;
-    for along_width in [true, false] {
-        if let Some((thickness, layers)) = stack(load.rolls, mailer, along_width, paper)
-            && best.is_none_or(|(thinner, _)| thickness < thinner)
-        {
-            best = Some((thickness, layers));
-        }
-    }
-    let (thickness, layers) = best?;
-    let laid = match layers {
+    let bag =
+        Bag { width: mailer.inner_width, length: mailer.inner_length, deepest: mailer.max_thickness, lining: paper };
+    let sizes: Vec<Size> = load.rolls.iter().map(|roll| roll.size).collect();
+    let stack = stack::thinnest(&sizes, &bag)?;
+    let laid = match stack.layers {
         0 => "flat things only".to_owned(),
         1 => "rolls in one layer".to_owned(),
-        _ => format!("rolls in {layers} layers"),
+        layers => format!("rolls in {layers} layers"),
     };
     Some(Fit {
         mailer,
-        size: Size::laid(mailer.inner_width, mailer.inner_length, thickness),
+        size: Size::laid(mailer.inner_width, mailer.inner_length, stack.thickness),
         why: vec![format!(
             "mailer {}: the smallest on hand that closes; {laid}, {} mm thick of {} mm",
             mailer.code,
-            thickness.mm().round_dp(1).normalize(),
+            stack.thickness.mm().round_dp(1).normalize(),
             mailer.max_thickness.mm().normalize()
         )],
     })
-}
-
-/// Lays the rolls thickest first, row by row, layer by layer; tells the thickness and the layers, or `None` where
-/// the bag doesn't close.
-fn stack(rolls: &[Roll], mailer: &Mailer, along_width: bool, paper: Length) -> Option<(Length, usize)> {
-    let mut sizes: Vec<&Size> = rolls.iter().map(|roll| &roll.size).collect();
-    sizes.sort_by_key(|size| std::cmp::Reverse((size.thickness, size.length, size.width)));
-    if sizes.is_empty() {
-        return (paper <= mailer.max_thickness).then_some((paper, 0));
-    }
-    // The bag narrows with what it holds, so what lies in a layer depends on the thickness, and that on the
-    // layers: each number of layers is tried with the room that the thickest rolls would leave it.
-    (1..=sizes.len()).find_map(|layers| {
-        let thickness = paper + sizes.iter().take(layers).map(|size| size.thickness).sum();
-        if thickness > mailer.max_thickness {
-            return None;
-        }
-        let room = |side: Length| if side > thickness { side - thickness } else { Length::ZERO };
-        let shelf = Shelf { wide: room(mailer.inner_width), long: room(mailer.inner_length), along_width };
-        let heights = shelf.layers(&sizes)?;
-        (heights.len() <= layers).then(|| (paper + heights.iter().copied().sum(), heights.len()))
-    })
-}
-
-/// The room of one layer.
-struct Shelf {
-    wide: Length,
-    long: Length,
-    along_width: bool,
-}
-
-impl Shelf {
-    /// Thickness of each layer that the rolls need, or `None` where one doesn't fit at all.
-    fn layers(&self, sizes: &[&Size]) -> Option<Vec<Length>> {
-        let mut layers = Vec::new();
-        let (mut row_start, mut row_high, mut x) = (Length::ZERO, Length::ZERO, Length::ZERO);
-        for size in sizes {
-            let (across, along) = if self.along_width { (size.length, size.width) } else { (size.width, size.length) };
-            if across > self.wide || along > self.long {
-                return None;
-            }
-            let begun = !layers.is_empty();
-            if begun && x + across <= self.wide && row_start + along.max(row_high) <= self.long {
-                row_high = row_high.max(along);
-                x = x + across;
-            } else if begun && row_start + row_high + along <= self.long {
-                row_start = row_start + row_high;
-                (row_high, x) = (along, across);
-            } else {
-                layers.push(size.thickness);
-                (row_start, row_high, x) = (Length::ZERO, along, across);
-            }
-        }
-        Some(layers)
-    }
 }
 
 #[cfg(test)]
@@ -183,7 +127,8 @@ mod tests {
     }
 
     /// By hand: a bag of 120 × 160 around a roll 22 thick leaves 98 × 138. A roll of 110 × 38 lies along its
-    /// length, two side by side (76 of 98); a third goes on top, 44 thick, which leaves 76 × 116: just enough.
+    /// length, two side by side (76 of 98); a third goes on top, 44 thick, which leaves 76 × 116: just enough, and
+    /// enough for a fourth beside it.
     #[test]
     fn two_rolls_lie_side_by_side_and_a_third_on_top() {
         let bag = [mailer("A", 120, 160, None)];

@@ -114,7 +114,7 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
     let plan = &recorded.plan;
     let seller = &desk.home.seller;
     let message_id = format!("{}.r{}.{}@{}", plan.date, plan.revision, desk.ledger.id()?, desk.domain()?);
-    let attachments = [("dispatch", "pdf", "application/pdf"), ("handoff", "csv", "text/csv")]
+    let attachments = [("dispatch", "pdf", "application/pdf"), ("handoff", "csv", "text/csv; charset=utf-8")]
         .into_iter()
         .filter_map(|(stem, ending, mime)| attached(papers, stem, ending, mime))
         .collect();

@@ -9,7 +9,7 @@ use anyhow::Result;
 use crate::home::{SmtpSecurity, TransportRules};
 use crate::mail::{self, DeliverError, Envelope, Security, Smtp, Transport};
 
-use super::Desk;
+use super::{Desk, service};
 
 /// Whether messages wait for their next try.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -42,6 +42,8 @@ pub(super) fn send(desk: &mut Desk, hurry: Hurry) -> Result<Posted> {
     }
     let transport = transport(desk);
     for letter in due {
+        // A server that doesn't answer may take its time over each message; the daemon is alive all the same.
+        service::watchdog();
         let envelope = Envelope { from: letter.envelope_from.clone(), to: letter.envelope_to.clone() };
         let delivered = match &transport {
             Ok(transport) => mail::deliver(transport, &letter.message_id, &envelope, &letter.message),
