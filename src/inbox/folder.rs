@@ -65,7 +65,7 @@ pub fn scan(inbox: &Path) -> io::Result<Vec<Entry>> {
         }
         let Ok(metadata) = fs::metadata(&path) else { continue };
         if metadata.is_dir() {
-            wait("is a folder; drop the files in it, one by one or as a ZIP");
+            wait("is a folder; drop the files in it, one by one");
         } else if !metadata.is_file() {
             wait("is no ordinary file; drop a file");
         } else if metadata.len() > 0 {
