@@ -1,0 +1,78 @@
+//! Declarations against the fields of the UPU's form CN 22.
+
+use dawnpack::model::catalogue::{Article, Code, Kind};
+use dawnpack::model::customs::Category;
+use dawnpack::model::mass::Mass;
+use dawnpack::model::money::{Currency, Money};
+use dawnpack::plan::customs::declaration;
+use rust_decimal::{Decimal, dec};
+
+use super::data::toml;
+
+fn pin(description: &str, heading: &str) -> Article {
+    Article {
+        code: Code("PIN".into()),
+        title: "Pin".into(),
+        aliases: Vec::new(),
+        kind: Kind::Pin,
+        width: None,
+        height: None,
+        thickness: None,
+        mass: Some(Mass::from_g(dec!(8.3))),
+        mass_sd: None,
+        roll_share: dec!(1),
+        card: None,
+        contains: None,
+        price: None,
+        cost: None,
+        on_hand: None,
+        place: String::new(),
+        customs_description: Some(description.into()),
+        hs_code: Some(heading.into()),
+        origin: Some("US".parse().unwrap()),
+    }
+}
+
+fn usd(amount: Decimal) -> Money {
+    Money::new(amount, Currency::USD)
+}
+
+/// CN 22 as printed by India Post, notes (1) to (8): quantity and detailed description (1), net mass of each (2),
+/// value of each (3), heading (4), origin (5), total mass (6), total value (7); and the sums agree.
+#[test]
+fn a_declaration_has_the_fields_of_the_form_and_its_sums_agree() {
+    let (enamel, name) = (pin("Enamel lapel pin of base metal", "711719"), pin("Name badge of base metal", "831000"));
+    let items = [(&enamel, 3, Some(usd(dec!(9.05)))), (&name, 2, Some(usd(dec!(4.10))))];
+    let declared = declaration(&items, false, Currency::USD).unwrap();
+    assert_eq!(declared.category, Category::SaleOfGoods);
+    let [first, second] = declared.items.as_slice() else { panic!("{declared:?}") };
+    assert_eq!((first.quantity, first.description.as_str()), (3, "Enamel lapel pin of base metal"));
+    assert_eq!((first.hs_code.as_deref(), first.origin.as_deref()), (Some("711719"), Some("US")));
+    assert_eq!((first.value, second.value, declared.value), (usd(dec!(27.15)), usd(dec!(8.20)), usd(dec!(35.35))));
+    assert!((first.net_g - 24.9).abs() < 1e-9 && (declared.net_g - 41.5).abs() < 1e-9);
+    assert_eq!(declaration(&items, true, Currency::USD).unwrap().category, Category::Other);
+}
+
+/// "gift", "samples" and "daily necessities" are refused as descriptions (Japan Post, Customs Declaration Form; USPS
+/// Postal Bulletin 22555): the words are those that the reference's own check names. Headings: six digits or more.
+#[test]
+fn generic_descriptions_and_short_headings_are_refused() {
+    let facts = toml("customs.toml");
+    let checks = facts["cn22"]["fields"]["consistency_checks"].as_array().unwrap();
+    let generic = checks.iter().find_map(|check| check.as_str()?.strip_prefix("description not generic (")).unwrap();
+    let words: Vec<&str> = generic.split('\'').skip(1).step_by(2).collect();
+    assert_eq!(words, ["gift", "samples", "daily necessities"]);
+    let refused = |description: &str, heading: &str| {
+        declaration(&[(&pin(description, heading), 1, Some(usd(dec!(9))))], false, Currency::USD).is_err()
+    };
+    for word in words {
+        assert!(refused(word, "711719"), "{word}");
+    }
+    for heading in facts["hs"].as_array().unwrap() {
+        let code = heading["code"].as_str().unwrap();
+        for code in code.split(" / ") {
+            assert!(!refused("Enamel lapel pin of base metal", code), "{code}");
+            assert!(refused("Enamel lapel pin of base metal", &code[..4]), "{code}");
+        }
+    }
+}
