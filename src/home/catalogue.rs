@@ -1,17 +1,23 @@
-//! `catalogue.csv` and `mailers.csv`.
+//! `catalogue.csv` and `mailers.csv`: what can be sent, and what in.
+//!
+//! Handed the text of the file; promises rows whose keys are distinct and whose cells fit together, or every
+//! fault of the file. An empty cell is an unknown, never zero: a zero is a fault.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
-use crate::model::catalogue::{Article, Code, Contents, Kind};
+use super::fault::Fault;
+use super::sheet::{self, Others, Row};
+use crate::model::catalogue::{Article, Catalogue, Code, Contents, Kind};
 use crate::model::length::Length;
 use crate::model::mailer::Mailer;
 use crate::model::mass::Mass;
 use crate::model::money::{Currency, Money};
 
-use super::fault::Fault;
-use super::sheet::{self, Others, Row};
+/// The files' names.
+pub(super) const CATALOGUE: &str = "catalogue.csv";
+pub(super) const MAILERS: &str = "mailers.csv";
 
 const ARTICLE_COLUMNS: [&str; 20] = [
     "code",
@@ -35,105 +41,275 @@ const ARTICLE_COLUMNS: [&str; 20] = [
     "hs_code",
     "origin",
 ];
+
 const MAILER_COLUMNS: [&str; 9] =
     ["code", "title", "inner_width_mm", "inner_length_mm", "max_thickness_mm", "tare_g", "cost", "on_hand", "reused"];
 
-pub(super) fn articles(text: &str, currency: Currency, faults: &mut Vec<Fault>) -> Vec<Article> {
-    let mut codes = BTreeSet::new();
-    let rows = sheet::rows("catalogue.csv", text, &ARTICLE_COLUMNS, Others::Refused, faults);
-    let articles = rows.iter().filter_map(|row| {
-        let article = article(row, currency, faults)?;
-        if !codes.insert(article.code.clone()) {
-            faults.push(row.fault("code", "stands in the catalogue twice; a code names one article"));
-        }
-        Some(article)
-    });
-    articles.collect()
+const KINDS: [(&str, Kind); 4] =
+    [("pin", Kind::Pin), ("carded", Kind::Carded), ("flat", Kind::Flat), ("other", Kind::Other)];
+
+const CONTENTS: [(&str, Contents); 2] =
+    [(Contents::ButtonCell.code(), Contents::ButtonCell), (Contents::Magnet.code(), Contents::Magnet)];
+
+const YES_OR_NO: [(&str, bool); 8] = [
+    ("yes", true),
+    ("no", false),
+    ("true", true),
+    ("false", false),
+    ("1", true),
+    ("0", false),
+    ("TRUE", true),
+    ("FALSE", false),
+];
+
+/// The articles of `catalogue.csv`, with prices in `currency`.
+pub(super) fn articles(text: &str, currency: Currency, faults: &mut Vec<Fault>) -> Catalogue {
+    let rows = sheet::rows(CATALOGUE, text, &ARTICLE_COLUMNS, Others::Refused, faults);
+    distinct_codes(&rows, faults);
+    let articles: Vec<(&Row<'_>, Article)> =
+        rows.iter().filter_map(|row| Some((row, article(row, currency, faults)?))).collect();
+    clashing_aliases(&articles, faults);
+    Catalogue::new(articles.into_iter().map(|(_, article)| article))
 }
 
-fn money(row: &Row<'_>, column: &str, currency: Currency, faults: &mut Vec<Fault>) -> Option<Money> {
-    row.not_negative(column, faults).map(|amount| Money::new(amount, currency))
+/// The mailers of `mailers.csv`, in the order of the file.
+pub(super) fn mailers(text: &str, currency: Currency, faults: &mut Vec<Fault>) -> Vec<Mailer> {
+    let rows = sheet::rows(MAILERS, text, &MAILER_COLUMNS, Others::Refused, faults);
+    distinct_codes(&rows, faults);
+    rows.iter().filter_map(|row| mailer(row, currency, faults)).collect()
+}
+
+fn distinct_codes(rows: &[Row<'_>], faults: &mut Vec<Fault>) {
+    let mut first: BTreeMap<&str, u64> = BTreeMap::new();
+    for row in rows.iter().filter(|row| !row.cell("code").is_empty()) {
+        match first.get(row.cell("code")) {
+            Some(line) => faults.push(row.fault("code", format!("stands in line {line} already; each code once"))),
+            None => {
+                first.insert(row.cell("code"), row.line);
+            }
+        }
+    }
+}
+
+/// An alias that is another article's code is never reached, and one that is another's title makes that title
+/// mean two things. Two articles that share an alias are left alone: an order that uses it is asked about.
+fn clashing_aliases(articles: &[(&Row<'_>, Article)], faults: &mut Vec<Fault>) {
+    let fold = |name: &str| name.to_lowercase();
+    let mut names: BTreeMap<String, Vec<(&Code, &str)>> = BTreeMap::new();
+    for (_, article) in articles {
+        names.entry(fold(&article.code.0)).or_default().push((&article.code, "code"));
+        names.entry(fold(&article.title)).or_default().push((&article.code, "title"));
+    }
+    for (row, article) in articles {
+        for alias in &article.aliases {
+            let others = names.get(&fold(alias)).into_iter().flatten();
+            if let Some((code, what)) = others.into_iter().find(|(code, _)| **code != article.code) {
+                let mend = format!("is the {what} of `{code}` too; remove it here, or from there");
+                faults.push(Fault { value: Some(alias.clone()), ..row.fault("aliases", mend) });
+            }
+        }
+    }
 }
 
 fn article(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option<Article> {
-    let code = row.must("code", faults).map(str::to_owned);
+    let before = faults.len();
+    let code = row.must("code", faults).map(|code| Code(code.to_owned()));
     let title = row.must("title", faults).map(str::to_owned);
     row.must("kind", faults);
-    let kinds = [("pin", Kind::Pin), ("carded", Kind::Carded), ("flat", Kind::Flat), ("other", Kind::Other)];
-    let kind = row.word("kind", &kinds, faults);
-    let contents = [("button-cell", Contents::ButtonCell), ("magnet", Contents::Magnet)];
-    let mut mm = |column: &str| row.positive(column, faults).map(Length::from_mm);
-    let (width, height, thickness) = (mm("width_mm"), mm("height_mm"), mm("thickness_mm"));
-    let card = mm("card_width_mm").zip(mm("card_height_mm"));
-    let hs_code = row.read("hs_code", faults, |text| {
-        let digits: String = text.chars().filter(|c| *c != '.' && *c != ' ').collect();
-        let heading = digits.len() >= 6 && digits.bytes().all(|b| b.is_ascii_digit());
-        heading.then_some(digits).ok_or_else(|| "is no heading; write at least six digits, such as 711719".to_owned())
-    });
-    let words = |column: &str| Some(row.cell(column).to_owned()).filter(|text| !text.is_empty());
-    Some(Article {
-        aliases: row
-            .cell("aliases")
-            .split(';')
-            .map(|alias| alias.trim().to_owned())
-            .filter(|alias| !alias.is_empty())
-            .collect(),
+    let kind = row.word("kind", &KINDS, faults);
+    let mut length = |column| row.positive(column, faults).map(Length::from_mm);
+    let (width, height, thickness) = (length("width_mm"), length("height_mm"), length("thickness_mm"));
+    let card = length("card_width_mm").zip(length("card_height_mm"));
+    card_fits(row, kind, faults);
+    let money =
+        |column, faults: &mut Vec<Fault>| row.not_negative(column, faults).map(|amount| Money::new(amount, currency));
+    let mass = row.positive("mass_g", faults).map(Mass::from_g);
+    let mass_sd = row.not_negative("mass_sd_g", faults).map(Mass::from_g);
+    let roll_share = row.positive("roll_share", faults).unwrap_or(Decimal::ONE);
+    let contains = row.word("contains", &CONTENTS, faults);
+    let (price, cost) = (money("price", faults), money("cost", faults));
+    let on_hand = row.whole("on_hand", faults);
+    let hs_code = row.read("hs_code", faults, heading);
+    let origin = row.parsed("origin", faults);
+    let article = Article {
+        code: code?,
+        title: title?,
+        aliases: aliases(row.cell("aliases")),
+        kind: kind?,
         width,
         height,
         thickness,
-        mass: row.positive("mass_g", faults).map(Mass::from_g),
-        mass_sd: row.not_negative("mass_sd_g", faults).map(Mass::from_g),
-        roll_share: row.positive("roll_share", faults).unwrap_or(Decimal::ONE),
+        mass,
+        mass_sd,
+        roll_share,
         card,
-        contains: row.word("contains", &contents, faults),
-        price: money(row, "price", currency, faults),
-        cost: money(row, "cost", currency, faults),
-        on_hand: row.whole("on_hand", faults),
+        contains,
+        price,
+        cost,
+        on_hand,
         place: row.cell("place").to_owned(),
-        customs_description: words("customs_description"),
+        customs_description: some(row.cell("customs_description")),
         hs_code,
-        origin: row.parsed("origin", faults),
-        code: Code(code?),
-        title: title?,
-        kind: kind?,
-    })
+        origin,
+    };
+    (faults.len() == before).then_some(article)
 }
 
-pub(super) fn mailers(text: &str, currency: Currency, faults: &mut Vec<Fault>) -> Vec<Mailer> {
-    let mut codes = BTreeSet::new();
-    let rows = sheet::rows("mailers.csv", text, &MAILER_COLUMNS, Others::Refused, faults);
-    let mailers = rows.iter().filter_map(|row| {
-        let mailer = mailer(row, currency, faults)?;
-        if !codes.insert(mailer.code.clone()) {
-            faults.push(row.fault("code", "stands there twice; a code names one mailer"));
+/// A carded pin is wrapped by the size of its card, so a card of unknown size can't be wrapped at all.
+fn card_fits(row: &Row<'_>, kind: Option<Kind>, faults: &mut Vec<Fault>) {
+    for (column, other) in [("card_width_mm", "card_height_mm"), ("card_height_mm", "card_width_mm")] {
+        let carded = matches!(kind, Some(Kind::Carded));
+        if row.cell(column).is_empty() && (carded || !row.cell(other).is_empty()) {
+            let mend = if carded {
+                "is empty; a carded pin needs the size of its card"
+            } else {
+                "is empty; a card has a width and a height"
+            };
+            faults.push(row.fault(column, mend));
         }
-        Some(mailer)
-    });
-    mailers.collect()
+    }
+}
+
+/// Several aliases stand in one cell with a bar or a semicolon between them.
+fn aliases(cell: &str) -> Vec<String> {
+    cell.split(['|', ';']).map(str::trim).filter(|alias| !alias.is_empty()).map(str::to_owned).collect()
+}
+
+fn some(cell: &str) -> Option<String> {
+    (!cell.is_empty()).then(|| cell.to_owned())
+}
+
+/// A heading of the Harmonized System has six digits, countries add up to six more; points and spaces between
+/// them only help the eye.
+fn heading(cell: &str) -> Result<String, String> {
+    let digits: String = cell.chars().filter(|c| !matches!(c, '.' | ' ')).collect();
+    if (4..=12).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_digit()) {
+        Ok(digits)
+    } else {
+        Err("is no heading of the Harmonized System; write 4 to 12 digits, such as 711719".to_owned())
+    }
 }
 
 fn mailer(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option<Mailer> {
+    let before = faults.len();
     let code = row.must("code", faults).map(str::to_owned);
-    let mut must = |column: &str| {
-        row.must(column, faults);
+    let title = some(row.cell("title")).or_else(|| code.clone());
+    let mut must = |column| {
+        row.must(column, faults)?;
         row.positive(column, faults)
     };
-    let sizes = [must("inner_width_mm"), must("inner_length_mm"), must("max_thickness_mm"), must("tare_g")];
-    let reused = row.word("reused", &[("yes", true), ("no", false), ("true", true), ("false", false)], faults);
-    let cost = money(row, "cost", currency, faults);
+    let (width, length) = (must("inner_width_mm"), must("inner_length_mm"));
+    let (thickness, tare) = (must("max_thickness_mm"), must("tare_g"));
+    let cost = row.not_negative("cost", faults).map(|amount| Money::new(amount, currency));
     let on_hand = row.whole("on_hand", faults);
-    let code = code?;
-    let title = Some(row.cell("title").to_owned()).filter(|title| !title.is_empty()).unwrap_or_else(|| code.clone());
-    let [width, length, thickness, tare] = sizes;
-    Some(Mailer {
-        code,
-        title,
+    let reused = row.word("reused", &YES_OR_NO, faults).unwrap_or(false);
+    let mailer = Mailer {
+        code: code?,
+        title: title?,
         inner_width: Length::from_mm(width?),
         inner_length: Length::from_mm(length?),
         max_thickness: Length::from_mm(thickness?),
         tare: Mass::from_g(tare?),
         cost,
         on_hand,
-        reused: reused.unwrap_or(false),
-    })
+        reused,
+    };
+    (faults.len() == before).then_some(mailer)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rust_decimal::dec;
+
+    const HEADER: &str = "code,title,aliases,kind,width_mm,height_mm,thickness_mm,mass_g,mass_sd_g,roll_share,\
+        card_width_mm,card_height_mm,contains,price,cost,on_hand,place,customs_description,hs_code,origin\n";
+
+    fn read(rows: &str) -> (Catalogue, Vec<String>) {
+        let mut faults = Vec::new();
+        let catalogue = articles(&format!("{HEADER}{rows}"), Currency::USD, &mut faults);
+        (catalogue, faults.iter().map(Fault::to_string).collect())
+    }
+
+    #[test]
+    fn an_empty_cell_is_unknown_and_a_zero_is_a_fault() {
+        let (catalogue, faults) = read("A,Buoy,,pin,,,,,,,,,,,,,,,,\n");
+        assert_eq!(faults, [] as [&str; 0]);
+        let article = catalogue.iter().next().unwrap();
+        assert_eq!((article.mass, article.width, article.on_hand, article.roll_share), (None, None, None, dec!(1)));
+        let (_, faults) = read("A,Buoy,,pin,,,,0,,,,,,,,,,,,\n");
+        let expected =
+            "catalogue.csv, line 2, column `mass_g`: `0` is not above zero; leave the cell empty where it isn't known";
+        assert_eq!(faults, [expected]);
+    }
+
+    #[test]
+    fn every_fault_of_every_row_is_told() {
+        let (_, faults) = read(
+            "A,Buoy,,pin,30,28,10,\"9,5\",0.4,,,,,6.00,,12,S1,,,\n\
+             B,Tern,,badge,30,28,10,9.5,0.4,,,,lamp,six,,-2,S1,,12,Atlantis\n\
+             A,Gull,,carded,30,28,10,9.5,0.4,,55,,,6.00,,,S1,,,\n\
+             ,,,pin,,,,,,,,,,,,,,,,\n",
+        );
+        let expected = [
+            "catalogue.csv, line 4, column `code`: `A` stands in line 2 already; each code once",
+            "catalogue.csv, line 2, column `mass_g`: `9,5` is not a number; write it with a point, such as 9.5",
+            "catalogue.csv, line 3, column `kind`: `badge` is none of the words that can stand here; write pin, carded, \
+             flat or other",
+            "catalogue.csv, line 4, column `card_height_mm`: is empty; a carded pin needs the size of its card",
+            "catalogue.csv, line 5, column `code`: is empty; fill it in",
+            "catalogue.csv, line 5, column `title`: is empty; fill it in",
+        ];
+        for line in expected {
+            assert!(faults.iter().any(|fault| fault == line), "{line}\nnot in\n{}", faults.join("\n"));
+        }
+        let columns = ["contains", "price", "on_hand", "hs_code", "origin"];
+        for column in columns {
+            let start = format!("catalogue.csv, line 3, column `{column}`");
+            assert!(faults.iter().any(|fault| fault.starts_with(&start)), "{start}\nnot in\n{}", faults.join("\n"));
+        }
+    }
+
+    #[test]
+    fn an_alias_may_not_be_anothers_code_or_title() {
+        let (_, faults) = read("A,Buoy,tern | Bell;B,pin,,,,,,,,,,,,,,,,\nB,Tern,Sea swallow,pin,,,,,,,,,,,,,,,,\n");
+        assert_eq!(
+            faults,
+            [
+                "catalogue.csv, line 2, column `aliases`: `tern` is the title of `B` too; remove it here, or from there",
+                "catalogue.csv, line 2, column `aliases`: `B` is the code of `B` too; remove it here, or from there",
+            ]
+        );
+    }
+
+    #[test]
+    fn aliases_and_headings_are_taken_apart() {
+        let (catalogue, faults) = read("A,Buoy,Bell|Bell buoy; No. 4 ,pin,,,,,,,,,,,,,,,7117.19,\n");
+        assert_eq!(faults, [] as [&str; 0]);
+        let article = catalogue.iter().next().unwrap();
+        assert_eq!(article.aliases, ["Bell", "Bell buoy", "No. 4"]);
+        assert_eq!(article.hs_code.as_deref(), Some("711719"));
+    }
+
+    #[test]
+    fn a_mailer_needs_its_sizes_and_tare() {
+        let mut faults = Vec::new();
+        let header = "code,title,inner_width_mm,inner_length_mm,max_thickness_mm,tare_g,cost,on_hand,reused\n";
+        let mailers = mailers(
+            &format!("{header}A,Small,110,160,25,9,0.21,,yes\nB,Mid,,230,40,12,,,maybe\n"),
+            Currency::USD,
+            &mut faults,
+        );
+        assert_eq!(mailers.len(), 1);
+        assert!(mailers[0].reused);
+        let faults: Vec<String> = faults.iter().map(Fault::to_string).collect();
+        assert_eq!(
+            faults,
+            [
+                "mailers.csv, line 3, column `inner_width_mm`: is empty; fill it in",
+                "mailers.csv, line 3, column `reused`: `maybe` is none of the words that can stand here; write yes, no, \
+                 true, false, 1, 0, TRUE or FALSE",
+            ]
+        );
+    }
 }

@@ -1,4 +1,8 @@
-//! `columns/NAME.toml`.
+//! `columns/NAME.toml`: how one source's exports are read.
+//!
+//! Handed the text of one column map; promises fields and states that this program knows, each with a header, or
+//! every fault of the map. Turned down: taking the source's name from the file's, where renaming a file would
+//! make the same orders new ones.
 
 use std::collections::BTreeMap;
 
@@ -84,7 +88,7 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
             None
         }
     });
-    let states = states(&table, faults);
+    let states = states(&table, kind, faults);
     let (sales, entries) = fields(&table, kind?, faults)?;
     Some(ColumnMap {
         name: name?,
@@ -98,8 +102,14 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
     })
 }
 
-fn states(table: &Table<'_>, faults: &mut Vec<Fault>) -> BTreeMap<String, OrderState> {
+fn states(table: &Table<'_>, kind: Option<MapKind>, faults: &mut Vec<Fault>) -> BTreeMap<String, OrderState> {
     let Some(states) = table.get("states").and_then(|item| item.table(faults)) else { return BTreeMap::new() };
+    match kind {
+        Some(MapKind::Sales) | None => {}
+        Some(MapKind::Postage | MapKind::Receipts) => {
+            faults.push(table.fault("states", "is of no use here; only orders have states, so remove it"));
+        }
+    }
     let items = states.items();
     items.into_iter().filter_map(|(word, item)| Some((word.to_owned(), item.parsed(faults)?))).collect()
 }
@@ -131,19 +141,90 @@ fn fields(table: &Table<'_>, kind: MapKind, faults: &mut Vec<Fault>) -> Option<F
         }
     }
     if kind == MapKind::Sales {
-        let mut need = |field: SalesField, word: &str| {
-            if !sales.contains_key(&field) {
-                faults.push(columns.fault(word, "is missing; name the header of that column"));
+        if !sales.contains_key(&SalesField::Order) {
+            faults.push(columns.fault("order", "is missing; name the header of that column"));
+        }
+        for (field, word, other, instead) in [
+            (SalesField::Name, "name", SalesField::Buyer, "buyer"),
+            (SalesField::Code, "code", SalesField::Title, "title"),
+        ] {
+            if !sales.contains_key(&field) && !sales.contains_key(&other) {
+                let mend = format!("is missing, and so is {instead}; name the header of one of them");
+                faults.push(columns.fault(word, mend));
             }
-        };
-        need(SalesField::Order, "order");
-        need(SalesField::Name, "name");
-        if !sales.contains_key(&SalesField::Code) {
-            faults.extend(
-                (!sales.contains_key(&SalesField::Title))
-                    .then(|| columns.fault("code", "is missing, and so is title; name the header of one of them")),
-            );
         }
     }
     Some((sales, entries))
+}
+
+/// The name is half of every order's id, so two maps of one name would mix two sources' orders.
+pub(super) fn one_map_a_name(maps: &[(String, ColumnMap)], faults: &mut Vec<Fault>) {
+    let mut first: BTreeMap<&str, &str> = BTreeMap::new();
+    for (file, map) in maps {
+        match first.get(map.name.as_str()) {
+            Some(other) => faults.push(Fault {
+                what: "key `name`".to_owned(),
+                value: Some(map.name.clone()),
+                ..Fault::file(file, format!("is the name of {other} too; rename one"))
+            }),
+            None => {
+                first.insert(&map.name, file);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read_map(text: &str) -> (Option<ColumnMap>, Vec<String>) {
+        let mut faults = Vec::new();
+        let map = read("columns/a.toml", text, &mut faults);
+        (map, faults.iter().map(Fault::to_string).collect())
+    }
+
+    #[test]
+    fn every_field_of_the_list_is_a_field() {
+        let fields = SALES.map(|field| format!("{field} = \"H {field}\"")).join("\n");
+        let (map, faults) = read_map(&format!("name = \"a\"\nheaders = [\"H order\"]\n[columns]\n{fields}"));
+        assert_eq!(faults, [] as [&str; 0]);
+        assert_eq!(map.unwrap().sales.len(), SALES.len());
+    }
+
+    #[test]
+    fn every_fault_of_a_map_is_told() {
+        let (map, faults) = read_map(
+            "name = \"a:b\"\nheaders = []\ndates = \"us\"\ndecimal = \";\"\n[columns]\norder = \"Slip\"\n\
+             adress1 = \"Door\"\nquantity = \"\"\n[states]\n\"paid\" = \"done\"\n",
+        );
+        assert!(map.is_none());
+        assert_eq!(
+            faults,
+            [
+                "columns/a.toml, line 1, key `name`: `a:b` holds a colon, bar or space; it is the first half of every \
+                 order's id: use letters",
+                "columns/a.toml, line 2, key `headers`: `[]` is empty; name the headers that tell this source",
+                "columns/a.toml, line 3, key `dates`: `us` is none of the words that can stand here; write dmy, mdy or ymd",
+                "columns/a.toml, line 4, key `decimal`: `;` is none of the words that can stand here; write . or ,",
+                "columns/a.toml, line 10, key `states.paid`: `done` is not a state; write open, unpaid, cancelled or \
+                 refunded",
+                "columns/a.toml, line 7, key `columns.adress1`: `Door` stands for an unknown field; did you mean \
+                 `address1`?",
+                "columns/a.toml, line 8, key `columns.quantity`: is empty; fill it in",
+                "columns/a.toml, line 5, key `columns.name`: is missing, and so is buyer; name the header of one of them",
+                "columns/a.toml, line 5, key `columns.code`: is missing, and so is title; name the header of one of them",
+            ]
+        );
+    }
+
+    #[test]
+    fn two_maps_of_one_name_are_a_fault() {
+        let text = "name = \"a\"\nheaders = [\"H\"]\n[columns]\norder = \"O\"\nname = \"N\"\ntitle = \"T\"\n";
+        let map = read_map(text).0.unwrap();
+        let mut faults = Vec::new();
+        one_map_a_name(&[("columns/a.toml".into(), map.clone()), ("columns/b.toml".into(), map)], &mut faults);
+        let expected = "columns/b.toml, key `name`: `a` is the name of columns/a.toml too; rename one";
+        assert_eq!(faults.iter().map(Fault::to_string).collect::<Vec<_>>(), [expected]);
+    }
 }

@@ -1,26 +1,31 @@
-//! `dawnpack.toml`.
+//! `dawnpack.toml`: who sends, when the day begins, how it is packed and mailed.
+//!
+//! Handed the file's text; promises checked rules, or every fault of the file. Everything but the seller, the
+//! time zone and the currency has a default, and where a country has its own habit the default follows the
+//! seller's country. Turned down: defaults read from a second file, which would have to be found and versioned.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use jiff::civil::{Time, Weekday};
 use jiff::tz::TimeZone;
-use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use rust_decimal::{Decimal, dec};
 
+use super::fault::{Fault, nearest};
+use super::keys::{self, Item, Source, Table, one_of};
+use super::{DayRules, MailRules, PageSize, SmtpRules, SmtpSecurity, TransportRules, holidays};
+use crate::model::address::Country;
 use crate::model::calendar::{Holidays, WorkCalendar};
 use crate::model::length::Length;
 use crate::model::money::Currency;
 use crate::model::rules::{Combine, PackingRules, Seller};
 
-use super::fault::Fault;
-use super::keys::{self, Item, Source, Table};
-use super::sheet::{self, Others};
-use super::{DayRules, MailRules, PageSize, SmtpRules, SmtpSecurity, TransportRules};
+/// The file's name.
+pub(super) const FILE: &str = "dawnpack.toml";
 
-const FILE: &str = "dawnpack.toml";
 const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
-/// What the file says.
+/// All of the file, checked.
 pub(super) struct Config {
     pub(super) seller: Seller,
     pub(super) day: DayRules,
@@ -30,219 +35,419 @@ pub(super) struct Config {
     pub(super) page: PageSize,
 }
 
+/// Reads `text`, the file's, with paths in it relative to `root`.
 pub(super) fn read(root: &Path, text: &str, faults: &mut Vec<Fault>) -> Option<Config> {
     let source = Source { file: FILE, text };
     let parsed = keys::parse(source, faults)?;
-    let table = Table::root(source, &parsed);
-    table.only(&["seller", "day", "packing", "money", "mail", "papers"], faults);
-    let seller = section(&table, "seller", faults).and_then(|table| seller(&table, faults));
-    let day = section(&table, "day", faults).and_then(|table| day(root, &table, faults));
-    let currency = section(&table, "money", faults).and_then(|table| {
-        table.only(&["currency"], faults);
-        table.must("currency", "write a code such as currency = \"USD\"", faults)?.parsed(faults)
-    });
-    let packing = packing(optional(&table, "packing", faults).as_ref(), faults);
-    let mail = mail(optional(&table, "mail", faults).as_ref(), seller.as_ref(), faults);
-    let page = optional(&table, "papers", faults).and_then(|table| {
-        table.only(&["page"], faults);
-        table.get("page")?.word(&["a4", "letter"], faults)
-    });
-    let seller = seller?;
-    // The two sizes are sold in different parts of the world.
-    let usual = if ["US", "CA", "MX"].contains(&seller.country.code()) { PageSize::Letter } else { PageSize::A4 };
-    Some(Config { day: day?, packing, currency: currency?, mail: mail?, page: page.unwrap_or(usual), seller })
+    let file = Table::root(source, &parsed);
+    file.only(&["seller", "day", "packing", "money", "mail", "papers"], faults);
+    let seller = must_section(&file, "seller", "`name`, `address`, `country` and `email`", faults)
+        .and_then(|section| seller(&section, faults));
+    // The country is known or told of by now; until it is mended, its defaults are those of no country.
+    let country = seller.as_ref().map(|seller| seller.country);
+    let day = must_section(&file, "day", "`time_zone = \"America/New_York\"`, or yours", faults)
+        .and_then(|section| day(root, &section, country, faults));
+    let packing = packing(section(&file, "packing", faults).as_ref(), faults);
+    let currency = must_section(&file, "money", "`currency = \"USD\"`, or yours", faults)
+        .and_then(|section| money(&section, faults));
+    let mail = mail(root, section(&file, "mail", faults).as_ref(), seller.as_ref(), faults);
+    let page = page(section(&file, "papers", faults).as_ref(), country, faults);
+    Some(Config { seller: seller?, day: day?, packing: packing?, currency: currency?, mail: mail?, page: page? })
 }
 
-fn section<'t>(table: &Table<'t>, key: &str, faults: &mut Vec<Fault>) -> Option<Table<'t>> {
-    table.must(key, &format!("add a section [{key}]"), faults)?.table(faults)
+/// The currency alone, so that the other files can be checked while this one is at fault.
+pub(super) fn currency_alone(text: &str) -> Option<Currency> {
+    let unsaid = &mut Vec::new();
+    let source = Source { file: FILE, text };
+    let parsed = keys::parse(source, unsaid)?;
+    money(&section(&Table::root(source, &parsed), "money", unsaid)?, unsaid)
 }
 
-fn optional<'t>(table: &Table<'t>, key: &str, faults: &mut Vec<Fault>) -> Option<Table<'t>> {
-    table.get(key)?.table(faults)
+fn section<'t>(file: &Table<'t>, name: &str, faults: &mut Vec<Fault>) -> Option<Table<'t>> {
+    file.get(name)?.table(faults)
 }
 
-fn email(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<String> {
-    let text = item.text(faults)?;
-    match text.split_once('@') {
-        Some((local, domain)) if !local.is_empty() && domain.contains('.') && !text.contains(char::is_whitespace) => {
-            Some(text.to_owned())
+fn must_section<'t>(file: &Table<'t>, name: &str, holds: &str, faults: &mut Vec<Fault>) -> Option<Table<'t>> {
+    let section = file.must(name, &format!("write a section [{name}] with {holds}"), faults)?;
+    section.table(faults)
+}
+
+fn seller(section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Seller> {
+    section.only(&["name", "address", "country", "email", "tax_id"], faults);
+    let name = section.must("name", "write the name that papers carry", faults).and_then(|item| item.text(faults));
+    let address = section.must("address", "write the lines of your address, in a list", faults).and_then(|item| {
+        let lines = item.texts(faults)?;
+        if lines.is_empty() {
+            faults.push(item.fault("is empty; write the lines of your address"));
+            return None;
         }
-        Some(_) | None => {
-            faults.push(item.fault("is not an email address; write it as name@example.org"));
-            None
-        }
-    }
-}
-
-fn seller(table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Seller> {
-    table.only(&["name", "address", "country", "email", "tax_id"], faults);
-    let name = table.must("name", "write your name as it is to be printed", faults).and_then(|item| item.text(faults));
-    let address =
-        table.must("address", "write its lines in square brackets", faults).and_then(|item| item.texts(faults));
-    let country = table.must("country", "write its two-letter code", faults).and_then(|item| item.parsed(faults));
-    let email = table.must("email", "write your email address", faults).and_then(|item| email(&item, faults));
-    let tax_id = table.get("tax_id").and_then(|item| item.text(faults));
+        Some(lines)
+    });
+    let country = section
+        .must("country", "write your country's two-letter code, such as US", faults)
+        .and_then(|item| item.parsed::<Country>(faults));
+    let email = section
+        .must("email", "write the address that the morning email comes from", faults)
+        .and_then(|item| email(&item, faults));
+    let tax_id = section.get("tax_id").map(|item| item.text(faults));
     Some(Seller {
         name: name?.to_owned(),
         address: address?,
         country: country?,
         email: email?,
-        tax_id: tax_id.map(str::to_owned),
+        tax_id: optional(tax_id)?.map(str::to_owned),
     })
+}
+
+/// A key that isn't there is no fault; one that is there and wrong was told of.
+#[expect(clippy::option_option, reason = "outer: was it there, inner: could it be read")]
+fn optional<T>(read: Option<Option<T>>) -> Option<Option<T>> {
+    match read {
+        None => Some(None),
+        Some(Some(value)) => Some(Some(value)),
+        Some(None) => None,
+    }
+}
+
+/// A key with a default.
+fn or<T>(section: Option<&Table<'_>>, key: &str, default: T, read: impl FnOnce(&Item<'_>) -> Option<T>) -> Option<T> {
+    section.and_then(|section| section.get(key)).map_or(Some(default), |item| read(&item))
+}
+
+/// Whether mail can go there is the mail server's to say; this catches a name in the wrong place.
+fn email(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<String> {
+    let text = item.text(faults)?;
+    let fits = text.split_once('@').is_some_and(|(local, domain)| !local.is_empty() && !domain.is_empty())
+        && !text.contains(char::is_whitespace)
+        && text.matches('@').count() == 1;
+    if !fits {
+        faults.push(item.fault("is not an email address; write it as owner@example.org"));
+        return None;
+    }
+    Some(text.to_owned())
+}
+
+fn day(root: &Path, section: &Table<'_>, country: Option<Country>, faults: &mut Vec<Fault>) -> Option<DayRules> {
+    section.only(&["time_zone", "morning", "work_days", "holidays", "handling_days", "week_ends"], faults);
+    let zone =
+        section.must("time_zone", "write it as in America/New_York", faults).and_then(|item| time_zone(&item, faults));
+    let some = Some(section);
+    let morning = or(some, "morning", Time::constant(6, 30, 0, 0), |item| item.time(faults));
+    let work_days = or(some, "work_days", [true, true, true, true, true, true, false], |item| work_days(item, faults));
+    let usual = match country {
+        Some(country) if country.code() == "US" => Holidays::UsFederal,
+        Some(_) | None => Holidays::None,
+    };
+    let holidays = or(some, "holidays", usual, |item| holidays::read(root, item, faults));
+    let handling_days = or(some, "handling_days", 2, |item| item.whole(faults));
+    let week_ends = or(some, "week_ends", Weekday::Sunday, |item| weekday(item, faults));
+    Some(DayRules {
+        time_zone: zone?,
+        morning: morning?,
+        calendar: WorkCalendar { work_days: work_days?, holidays: holidays? },
+        handling_days: handling_days?,
+        week_ends: week_ends?,
+    })
+}
+
+fn time_zone(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<TimeZone> {
+    let name = item.text(faults)?;
+    if let Ok(zone) = TimeZone::get(name) {
+        return Some(zone);
+    }
+    let known: Vec<String> = jiff::tz::db().available().map(|name| name.as_str().to_owned()).collect();
+    let last = name.rsplit('/').next().unwrap_or(name).replace(' ', "_");
+    let by_town = known.iter().find(|known| known.ends_with(&format!("/{last}"))).map(String::as_str);
+    let mend = match by_town.or_else(|| nearest(name, known.iter().map(String::as_str))) {
+        Some(near) => format!("is no time zone; did you mean `{near}`?"),
+        None => "is no time zone; write a name of the IANA database, such as America/New_York".to_owned(),
+    };
+    faults.push(item.fault(mend));
+    None
 }
 
 fn weekday(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Weekday> {
-    let word = item.text(faults)?;
-    let place = DAYS.iter().position(|day| *day == word);
-    let found =
-        place.and_then(|place| i8::try_from(place).ok()).and_then(|place| Weekday::from_monday_zero_offset(place).ok());
-    if found.is_none() {
-        faults.push(item.fault(keys::one_of(&DAYS)));
+    let text = item.text(faults)?;
+    let place = (0i8..).zip(DAYS).find(|(_, word)| *word == text).map(|(place, _)| place);
+    let day = place.and_then(|place| Weekday::from_monday_zero_offset(place).ok());
+    if day.is_none() {
+        faults.push(item.fault(one_of(&DAYS)));
     }
-    found
+    day
 }
 
-fn day(root: &Path, table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<DayRules> {
-    table.only(&["time_zone", "morning", "work_days", "holidays", "handling_days", "week_ends"], faults);
-    let time_zone = table
-        .must("time_zone", "write a zone of the IANA time zone database, such as America/New_York", faults)
-        .and_then(|item| {
-            let name = item.text(faults)?;
-            TimeZone::get(name)
-                .map_err(|_| {
-                    faults
-                        .push(item.fault("is not in the IANA time zone database; write one such as America/New_York"));
-                })
-                .ok()
-        });
-    let morning = match table.get("morning") {
-        Some(item) => item.time(faults),
-        None => Some(Time::constant(6, 30, 0, 0)),
+fn work_days(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<[bool; 7]> {
+    let items = item.list(faults)?;
+    let days: Vec<Option<Weekday>> = items.iter().map(|item| weekday(item, faults)).collect();
+    let days: Vec<Weekday> = days.into_iter().collect::<Option<_>>()?;
+    if days.is_empty() {
+        faults.push(item.fault("names no day; without a working day nothing ever falls due"));
+        return None;
+    }
+    let mut works = [false; 7];
+    for (offset, works) in (0i8..).zip(&mut works) {
+        *works = days.iter().any(|day| day.to_monday_zero_offset() == offset);
+    }
+    Some(works)
+}
+
+fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<PackingRules> {
+    if let Some(section) = section {
+        let known = ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine"];
+        section.only(&known, faults);
+    }
+    let pins_per_roll = or(section, "pins_per_roll", dec!(5), |item| {
+        item.positive(faults).filter(|pins| {
+            let enough = *pins >= Decimal::ONE;
+            if !enough {
+                faults.push(item.fault("is less than one pin; five is the usual most"));
+            }
+            enough
+        })
+    });
+    let turns = or(section, "turns", 2, |item| item.whole(faults));
+    let wrap_layer = or(section, "wrap_layer_mm", dec!(4), |item| item.positive(faults));
+    let wrap_g_per_m2 = or(section, "wrap_g_per_m2", dec!(60), |item| item.positive(faults));
+    let card_overhang = or(section, "card_overhang_mm", dec!(25), |item| item.not_negative(faults));
+    let combine =
+        or(section, "combine", Combine::SameRecipient, |item| item.word(&["same-recipient", "never"], faults));
+    Some(PackingRules {
+        pins_per_roll: pins_per_roll?,
+        turns: turns?,
+        wrap_layer: Length::from_mm(wrap_layer?),
+        wrap_g_per_m2: wrap_g_per_m2?.to_f64()?,
+        card_overhang: Length::from_mm(card_overhang?),
+        combine: combine?,
+    })
+}
+
+fn money(section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Currency> {
+    section.only(&["currency"], faults);
+    section.must("currency", "write three letters such as USD or EUR", faults)?.parsed(faults)
+}
+
+/// `None` where the country isn't known yet: then the seller's own fault was told.
+fn page(section: Option<&Table<'_>>, country: Option<Country>, faults: &mut Vec<Fault>) -> Option<PageSize> {
+    if let Some(section) = section {
+        section.only(&["page"], faults);
+    }
+    // Where Letter is the paper in the shops: common practice, no source.
+    let usual = match country.map(Country::code) {
+        Some("US" | "CA" | "MX") => PageSize::Letter,
+        Some(_) | None => PageSize::A4,
     };
-    let mut work_days = [true, true, true, true, true, true, false];
-    if let Some(items) = table.get("work_days").and_then(|item| item.list(faults)) {
-        work_days = [false; 7];
-        for item in items {
-            if let Some(day) = weekday(&item, faults) {
-                work_days[usize::from(day.to_monday_zero_offset().unsigned_abs())] = true;
-            }
-        }
-        if work_days == [false; 7] {
-            faults.push(table.fault("work_days", "holds no day; name at least one"));
-        }
-    }
-    let holidays = table.get("holidays").and_then(|item| holidays(root, &item, faults)).unwrap_or(Holidays::None);
-    let handling_days = table.get("handling_days").and_then(|item| item.whole(faults)).unwrap_or(2);
-    let week_ends = table.get("week_ends").and_then(|item| weekday(&item, faults)).unwrap_or(Weekday::Sunday);
-    let calendar = WorkCalendar { work_days, holidays };
-    Some(DayRules { time_zone: time_zone?, morning: morning?, calendar, handling_days, week_ends })
+    or(section, "page", usual, |item| item.word(&["a4", "letter"], faults))
 }
 
-fn holidays(root: &Path, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Holidays> {
-    match item.text(faults)? {
-        "none" => Some(Holidays::None),
-        "us-federal" => Some(Holidays::UsFederal),
-        file if file.to_lowercase().ends_with(".csv") => match fs::read_to_string(root.join(file)) {
-            Ok(text) => {
-                let rows = sheet::rows(file, &text, &["date"], Others::Ignored, faults);
-                Some(Holidays::Listed(rows.iter().filter_map(|row| row.parsed("date", faults)).collect()))
-            }
-            Err(error) => {
-                faults.push(item.fault(format!("can't be read ({error}); put a CSV file with a column `date` there")));
-                None
-            }
-        },
+fn mail(
+    root: &Path,
+    section: Option<&Table<'_>>,
+    seller: Option<&Seller>,
+    faults: &mut Vec<Fault>,
+) -> Option<MailRules> {
+    if let Some(section) = section {
+        section.only(&["transport", "to", "smtp"], faults);
+    }
+    let to = match section.and_then(|section| section.get("to")) {
+        Some(item) => recipients(&item, faults),
+        None => seller.map(|seller| vec![seller.email.clone()]),
+    };
+    let smtp = section.and_then(|section| section.get("smtp")).map(|item| {
+        let section = item.table(faults)?;
+        smtp(root, &section, faults)
+    });
+    let by_smtp = or(section, "transport", false, |item| match item.text(faults)? {
+        "folder" => Some(false),
+        "smtp" => Some(true),
         _ => {
-            faults.push(item.fault("is no list of holidays; write \"us-federal\", \"none\", or a .csv file's name"));
+            faults.push(item.fault(one_of(&["folder", "smtp"])));
             None
         }
-    }
+    });
+    let transport = match (by_smtp?, smtp) {
+        (false, None | Some(Some(_))) => Some(TransportRules::Folder),
+        (true, Some(Some(rules))) => Some(TransportRules::Smtp(rules)),
+        (true, None) => {
+            let mend = "is missing; `transport = \"smtp\"` needs a section [mail.smtp] with `host`";
+            faults.extend(section.map(|section| section.fault("smtp", mend)));
+            None
+        }
+        (_, Some(None)) => None,
+    };
+    Some(MailRules { transport: transport?, to: to? })
 }
 
-fn packing(table: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> PackingRules {
-    let mut rules = PackingRules {
-        pins_per_roll: Decimal::from(5),
-        turns: 2,
-        wrap_layer: Length::from_mm(Decimal::from(4)),
-        wrap_g_per_m2: 60.0,
-        card_overhang: Length::from_mm(Decimal::from(25)),
-        combine: Combine::SameRecipient,
-    };
-    let Some(table) = table else { return rules };
-    let known = ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine"];
-    table.only(&known, faults);
-    if let Some(shares) = table.get("pins_per_roll").and_then(|item| item.positive(faults)) {
-        rules.pins_per_roll = shares;
+fn recipients(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Vec<String>> {
+    let items = item.list(faults)?;
+    let read: Vec<Option<String>> = items.iter().map(|item| email(item, faults)).collect();
+    let to: Vec<String> = read.into_iter().collect::<Option<_>>()?;
+    if to.is_empty() {
+        faults.push(item.fault("names nobody; the morning email needs a reader"));
+        return None;
     }
-    if let Some(turns) = table.get("turns").and_then(|item| item.whole(faults)) {
-        rules.turns = turns;
-    }
-    if let Some(layer) = table.get("wrap_layer_mm").and_then(|item| item.positive(faults)) {
-        rules.wrap_layer = Length::from_mm(layer);
-    }
-    if let Some(grammage) = table.get("wrap_g_per_m2").and_then(|item| item.positive(faults)) {
-        rules.wrap_g_per_m2 = crate::model::mass::Mass::from_g(grammage).as_f64();
-    }
-    if let Some(overhang) = table.get("card_overhang_mm").and_then(|item| item.not_negative(faults)) {
-        rules.card_overhang = Length::from_mm(overhang);
-    }
-    if let Some(combine) = table.get("combine").and_then(|item| item.word(&["same-recipient", "never"], faults)) {
-        rules.combine = combine;
-    }
-    rules
+    Some(to)
 }
 
-fn mail(table: Option<&Table<'_>>, seller: Option<&Seller>, faults: &mut Vec<Fault>) -> Option<MailRules> {
-    let to_self = || seller.map(|seller| vec![seller.email.clone()]).unwrap_or_default();
-    let Some(table) = table else { return Some(MailRules { transport: TransportRules::Folder, to: to_self() }) };
-    table.only(&["transport", "to", "smtp"], faults);
-    let to = match table.get("to").and_then(|item| item.list(faults)) {
-        Some(items) => items.iter().filter_map(|item| email(item, faults)).collect(),
-        None => to_self(),
+fn smtp(root: &Path, section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<SmtpRules> {
+    section.only(&["host", "port", "security", "user", "password_file", "ca_file"], faults);
+    let host = section.must("host", "write the mail server's name", faults).and_then(|item| item.text(faults));
+    let some = Some(section);
+    let words = ["tls", "starttls", "none"];
+    let security = or(some, "security", SmtpSecurity::Tls, |item| item.word(&words, faults));
+    // RFC 8314, section 3.3 (465 for TLS), RFC 6409, section 3.1 (587), RFC 5321, section 4.5.4.2 (25).
+    let usual = match security {
+        Some(SmtpSecurity::Tls) | None => 465,
+        Some(SmtpSecurity::StartTls) => 587,
+        Some(SmtpSecurity::None) => 25,
     };
-    let transport = match table.get("transport") {
-        None => Some(TransportRules::Folder),
-        Some(item) => match item.text(faults)? {
-            "folder" => Some(TransportRules::Folder),
-            "smtp" => section(table, "smtp", faults).and_then(|table| smtp(&table, faults)).map(TransportRules::Smtp),
-            _ => {
-                faults.push(item.fault(keys::one_of(&["folder", "smtp"])));
-                None
-            }
-        },
-    };
-    Some(MailRules { transport: transport?, to })
-}
-
-fn smtp(table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<SmtpRules> {
-    table.only(&["host", "port", "security", "user", "password_file", "ca_file"], faults);
-    let host = table.must("host", "write the mail server's name", faults).and_then(|item| item.text(faults));
-    let security = match table.get("security") {
-        Some(item) => item.word(&["tls", "starttls", "none"], faults),
-        None => Some(SmtpSecurity::Tls),
-    };
-    // The ports of RFC 8314 and RFC 6409.
-    let usual = if security == Some(SmtpSecurity::Tls) { 465 } else { 587 };
-    let port = table.get("port").and_then(|item| {
-        let port = u16::try_from(item.whole(faults)?).ok();
+    let port = or(some, "port", usual, |item| {
+        let port = u16::try_from(item.whole(faults)?).ok().filter(|port| *port > 0);
         if port.is_none() {
-            faults.push(item.fault("is no port; write one below 65536, such as 465"));
+            faults.push(item.fault("is no port; write a number from 1 to 65535"));
         }
         port
     });
-    let text =
-        |key: &str, faults: &mut Vec<Fault>| table.get(key).and_then(|item| item.text(faults)).map(str::to_owned);
-    let (user, password_file) = (text("user", faults), text("password_file", faults));
-    if user.is_some() && password_file.is_none() {
-        faults.push(table.fault("password_file", "is missing beside user; name the file that holds the password"));
+    let user = optional(section.get("user").map(|item| item.text(faults)));
+    // Both files are opened when mail is sent: a credential only exists within the service.
+    let password_file = optional(section.get("password_file").map(|item| item.text(faults).map(str::to_owned)));
+    let ca_file = optional(section.get("ca_file").map(|item| item.text(faults).map(|file| root.join(file))));
+    if let (Some(Some(_)), Some(None)) = (user, &password_file) {
+        faults.push(section.fault("password_file", "is missing; with `user`, write the file that holds the password"));
+        return None;
     }
-    let ca_file = text("ca_file", faults).map(PathBuf::from);
     Some(SmtpRules {
         host: host?.to_owned(),
-        port: port.unwrap_or(usual),
+        port: port?,
         security: security?,
-        user,
-        password_file,
-        ca_file,
+        user: user?.map(str::to_owned),
+        password_file: password_file?,
+        ca_file: ca_file?,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LEAST: &str = "[seller]\nname = \"N\"\naddress = [\"A\"]\ncountry = \"US\"\nemail = \"a@example.org\"\n\
+        [day]\ntime_zone = \"America/New_York\"\n[money]\ncurrency = \"USD\"\n";
+
+    fn read_config(text: &str) -> (Option<Config>, Vec<String>) {
+        let mut faults = Vec::new();
+        let config = read(Path::new("/home"), text, &mut faults);
+        (config, faults.iter().map(Fault::to_string).collect())
+    }
+
+    #[test]
+    fn everything_but_seller_zone_and_currency_has_a_default() {
+        let (config, faults) = read_config(LEAST);
+        assert_eq!(faults, [] as [&str; 0]);
+        let config = config.unwrap();
+        assert_eq!(config.day.morning, jiff::civil::time(6, 30, 0, 0));
+        assert_eq!(config.day.calendar.work_days, [true, true, true, true, true, true, false]);
+        assert_eq!(config.day.calendar.holidays, Holidays::UsFederal);
+        assert_eq!((config.day.handling_days, config.day.week_ends), (2, Weekday::Sunday));
+        assert_eq!((config.packing.pins_per_roll, config.packing.combine), (dec!(5), Combine::SameRecipient));
+        assert_eq!(config.mail.to, ["a@example.org"]);
+        assert!(matches!(config.mail.transport, TransportRules::Folder));
+        assert_eq!(config.page, PageSize::Letter);
+        // Paper and holidays follow the country.
+        let (config, _) = read_config(&LEAST.replace("\"US\"", "\"DE\""));
+        let config = config.unwrap();
+        assert_eq!((config.page, config.day.calendar.holidays), (PageSize::A4, Holidays::None));
+    }
+
+    #[test]
+    fn what_is_missing_is_told_section_by_section() {
+        assert_eq!(
+            read_config("[day]\n").1,
+            [
+                "dawnpack.toml, key `seller`: is missing; write a section [seller] with `name`, `address`, `country` and \
+                 `email`",
+                "dawnpack.toml, line 1, key `day.time_zone`: is missing; write it as in America/New_York",
+                "dawnpack.toml, key `money`: is missing; write a section [money] with `currency = \"USD\"`, or yours",
+            ]
+        );
+    }
+
+    #[test]
+    fn every_fault_of_the_file_is_told() {
+        let text = "[seller]\nname = \"N\"\naddress = []\ncountry = \"Atlantis\"\nemail = \"owner\"\n[day]\n\
+            time_zone = \"America/NewYork\"\nmorning = \"6:30 am\"\nwork_days = [\"mon\", \"funday\"]\n\
+            holidays = \"bank\"\nhandling_days = -1\nweek_ends = \"sunday\"\n[packing]\npins_per_roll = 0.5\n\
+            turns = 2.5\nwrap_layer_mm = 0\nwrap_g_per_m2 = \"sixty\"\ncard_overhang_mm = -1\ncombine = \"always\"\n\
+            [money]\ncurrency = \"dollar\"\n[mail]\ntransport = \"pigeon\"\nto = [\"a@example.org\", \"b\"]\n[papers]\n\
+            page = \"A5\"\n[seler]\n";
+        let (config, faults) = read_config(text);
+        assert!(config.is_none());
+        assert_eq!(
+            faults,
+            [
+                "dawnpack.toml, line 27, key `seler`: is unknown; did you mean `seller`?",
+                "dawnpack.toml, line 3, key `seller.address`: `[]` is empty; write the lines of your address",
+                "dawnpack.toml, line 4, key `seller.country`: `Atlantis` is not a country of ISO 3166-1; write its \
+                 two-letter code, such as US or DE",
+                "dawnpack.toml, line 5, key `seller.email`: `owner` is not an email address; write it as \
+                 owner@example.org",
+                "dawnpack.toml, line 7, key `day.time_zone`: `America/NewYork` is no time zone; did you mean \
+                 `America/New_York`?",
+                "dawnpack.toml, line 8, key `day.morning`: `6:30 am` is not a time of day; write hours and minutes, such \
+                 as 06:30",
+                "dawnpack.toml, line 9, key `day.work_days[2]`: `funday` is none of the words that can stand here; write \
+                 mon, tue, wed, thu, fri, sat or sun",
+                "dawnpack.toml, line 10, key `day.holidays`: `bank` is no list of holidays; write us-federal, none, or \
+                 the name of a .csv file",
+                "dawnpack.toml, line 11, key `day.handling_days`: `-1` is not a whole number; write it in digits, such as \
+                 12",
+                "dawnpack.toml, line 12, key `day.week_ends`: `sunday` is none of the words that can stand here; write \
+                 mon, tue, wed, thu, fri, sat or sun",
+                "dawnpack.toml, line 14, key `packing.pins_per_roll`: `0.5` is less than one pin; five is the usual most",
+                "dawnpack.toml, line 15, key `packing.turns`: `2.5` is not a whole number; write it in digits, such as 2",
+                "dawnpack.toml, line 16, key `packing.wrap_layer_mm`: `0` is not above zero",
+                "dawnpack.toml, line 17, key `packing.wrap_g_per_m2`: `sixty` is not a number; write it in digits with a \
+                 point, such as 9.5",
+                "dawnpack.toml, line 18, key `packing.card_overhang_mm`: `-1` is below zero",
+                "dawnpack.toml, line 19, key `packing.combine`: `always` is none of the words that can stand here; write \
+                 same-recipient or never",
+                "dawnpack.toml, line 21, key `money.currency`: `dollar` is not an ISO 4217 currency code; write three \
+                 letters such as USD or EUR",
+                "dawnpack.toml, line 24, key `mail.to[2]`: `b` is not an email address; write it as owner@example.org",
+                "dawnpack.toml, line 23, key `mail.transport`: `pigeon` is none of the words that can stand here; write \
+                 folder or smtp",
+                "dawnpack.toml, line 26, key `papers.page`: `A5` is none of the words that can stand here; write a4 or \
+                 letter",
+            ]
+        );
+    }
+
+    #[test]
+    fn a_town_alone_is_enough_to_offer_its_zone() {
+        let (_, faults) = read_config(&LEAST.replace("America/New_York", "New York"));
+        assert_eq!(
+            faults,
+            [
+                "dawnpack.toml, line 7, key `day.time_zone`: `New York` is no time zone; did you mean `America/New_York`?"
+            ]
+        );
+    }
+
+    #[test]
+    fn the_port_follows_the_security_and_a_user_needs_a_password() {
+        let with = |smtp: &str| read_config(&format!("{LEAST}[mail]\ntransport = \"smtp\"\n{smtp}"));
+        for (security, port) in [("tls", 465), ("starttls", 587), ("none", 25)] {
+            let (config, faults) =
+                with(&format!("[mail.smtp]\nhost = \"h\"\nsecurity = \"{security}\"\nca_file = \"a.pem\"\n"));
+            assert_eq!(faults, [] as [&str; 0]);
+            let TransportRules::Smtp(rules) = config.unwrap().mail.transport else { panic!("{security}") };
+            assert_eq!((rules.port, rules.ca_file), (port, Some("/home/a.pem".into())), "{security}");
+        }
+        let missing = "dawnpack.toml, line 10, key `mail.smtp`: is missing; `transport = \"smtp\"` needs a section \
+                       [mail.smtp] with `host`";
+        assert_eq!(with("").1, [missing]);
+        let missing = "dawnpack.toml, line 12, key `mail.smtp.password_file`: is missing; with `user`, write the file \
+                       that holds the password";
+        assert_eq!(with("[mail.smtp]\nhost = \"h\"\nuser = \"u\"\n").1, [missing]);
+        let port = "dawnpack.toml, line 14, key `mail.smtp.port`: `70000` is no port; write a number from 1 to 65535";
+        assert_eq!(with("[mail.smtp]\nhost = \"h\"\nport = 70000\n").1, [port]);
+    }
 }

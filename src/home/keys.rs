@@ -167,6 +167,11 @@ impl<'t> Item<'t> {
         Some((1..).zip(array.iter()).map(item).collect())
     }
 
+    /// Text, where it is that.
+    pub(super) fn as_text(&self) -> Option<&'t str> {
+        self.value.get_ref().as_str()
+    }
+
     /// Text that isn't empty.
     pub(super) fn text(&self, faults: &mut Vec<Fault>) -> Option<&'t str> {
         match self.value.get_ref() {

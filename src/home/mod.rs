@@ -8,14 +8,16 @@ mod catalogue;
 mod columns;
 mod config;
 mod fault;
+mod files;
+mod holidays;
 mod keys;
 mod number;
 mod rates;
+mod service;
 mod sheet;
 mod write;
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use jiff::civil::{Date, Time, Weekday};
@@ -139,47 +141,53 @@ impl Home {
     /// # Errors
     /// Everything that is wrong with it.
     pub fn load(root: &Path) -> Result<Self, HomeFaults> {
+        if !root.is_dir() {
+            let mend = "is no directory; name a home with -C, or make one with `dawnpack new DIR`";
+            return Err(HomeFaults(vec![Fault::file(root.display().to_string(), mend)]));
+        }
         let mut faults = Vec::new();
-        let files = Files { root };
-        let config = files.read("dawnpack.toml", &mut faults).and_then(|text| config::read(root, &text, &mut faults));
-        let currency = config.as_ref().map_or(Currency::USD, |config| config.currency);
-        let articles =
-            files.read("catalogue.csv", &mut faults).map(|text| catalogue::articles(&text, currency, &mut faults));
+        let config_text = text(root, config::FILE, &mut faults);
+        let config = config_text.as_ref().and_then(|text| config::read(root, text, &mut faults));
+        // The other files are checked all the same where this one is at fault.
+        let currency = match &config {
+            Some(config) => Some(config.currency),
+            None => config_text.as_deref().and_then(config::currency_alone),
+        };
+        let in_currency = currency.unwrap_or(Currency::USD);
+        let catalogue = text(root, catalogue::CATALOGUE, &mut faults)
+            .map(|text| catalogue::articles(&text, in_currency, &mut faults));
         let mailers =
-            files.read("mailers.csv", &mut faults).map(|text| catalogue::mailers(&text, currency, &mut faults));
+            text(root, catalogue::MAILERS, &mut faults).map(|text| catalogue::mailers(&text, in_currency, &mut faults));
         let mut cards = Vec::new();
-        for (file, text) in files.all("rates", "toml", &mut faults) {
+        for (file, text) in texts(root, "rates", "toml", Folder::Needed, &mut faults) {
             cards.extend(rates::read(root, &file, &text, currency, &mut faults));
         }
-        let mut maps: Vec<ColumnMap> = Vec::new();
-        for (file, text) in files.all("columns", "toml", &mut faults) {
-            let Some(map) = columns::read(&file, &text, &mut faults) else { continue };
-            if maps.iter().any(|known| known.name == map.name) {
-                faults
-                    .push(Fault::file(&file, format!("has the name `{}` of another column map; rename one", map.name)));
-            }
-            maps.push(map);
+        rates::one_card_a_day(&cards, &mut faults);
+        let mut maps: Vec<(String, ColumnMap)> = Vec::new();
+        for (file, text) in texts(root, "columns", "toml", Folder::MayLack, &mut faults) {
+            maps.extend(columns::read(&file, &text, &mut faults).map(|map| (file, map)));
         }
+        columns::one_map_a_name(&maps, &mut faults);
         let mut templates = BTreeMap::new();
         for ending in ["hbs", "typ"] {
-            for (file, text) in files.all("templates", ending, &mut faults) {
+            for (file, text) in texts(root, "templates", ending, Folder::MayLack, &mut faults) {
                 templates.insert(file.trim_start_matches("templates/").to_owned(), text);
             }
         }
-        let whole = config.zip(articles).zip(mailers).filter(|_| faults.is_empty());
-        let Some(((config, articles), mailers)) = whole else { return Err(HomeFaults(faults)) };
+        let whole = config.zip(catalogue).zip(mailers).filter(|_| faults.is_empty());
+        let Some(((config, catalogue), mailers)) = whole else { return Err(HomeFaults(faults)) };
         Ok(Self {
             root: root.to_owned(),
             seller: config.seller,
             day: config.day,
             packing: config.packing,
-            currency,
+            currency: config.currency,
             mail: config.mail,
             page: config.page,
-            catalogue: Catalogue::new(articles),
+            catalogue,
             mailers,
             cards,
-            maps,
+            maps: maps.into_iter().map(|(_, map)| map).collect(),
             templates,
         })
     }
@@ -232,45 +240,168 @@ pub fn find(given: Option<&Path>, cwd: &Path, env: Option<&Path>) -> Result<Path
     })
 }
 
-/// The files of a home.
-struct Files<'a> {
-    root: &'a Path,
+/// Whether a home may lack a folder.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Folder {
+    Needed,
+    MayLack,
 }
 
-impl Files<'_> {
-    fn read(&self, file: &str, faults: &mut Vec<Fault>) -> Option<String> {
-        match fs::read(self.root.join(file)) {
-            Ok(bytes) => {
-                let text = String::from_utf8(bytes).ok();
-                if text.is_none() {
-                    faults.push(Fault::file(file, "is not UTF-8; save it in that encoding"));
-                }
-                text.map(|text| text.trim_start_matches('\u{FEFF}').to_owned())
-            }
-            Err(error) => {
-                faults.push(Fault::file(
-                    file,
-                    format!("can't be read ({error}); `dawnpack new DIR` shows what it looks like"),
-                ));
-                None
-            }
+/// The text of a file, or its fault told.
+fn text(root: &Path, file: &str, faults: &mut Vec<Fault>) -> Option<String> {
+    files::text(root, file).map_err(|unread| faults.push(unread.fault)).ok()
+}
+
+/// The texts of all files of a folder with an ending, by name.
+fn texts(root: &Path, folder: &str, ending: &str, may: Folder, faults: &mut Vec<Fault>) -> Vec<(String, String)> {
+    let listed = match files::listed(root, folder, ending) {
+        Ok(listed) => listed,
+        Err(unread) if unread.absent && may == Folder::MayLack => Vec::new(),
+        Err(unread) => {
+            faults.push(unread.fault);
+            Vec::new()
         }
+    };
+    listed.into_iter().filter_map(|file| text(root, &file, faults).map(|text| (file, text))).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use super::*;
+
+    fn sample() -> tempfile::TempDir {
+        let dir = tempfile::tempdir().unwrap();
+        write_sample(dir.path()).unwrap();
+        dir
     }
 
-    /// All files of a folder with an ending, by name; a folder that isn't there holds none.
-    fn all(&self, folder: &str, ending: &str, faults: &mut Vec<Fault>) -> Vec<(String, String)> {
-        let Ok(entries) = fs::read_dir(self.root.join(folder)) else { return Vec::new() };
-        let mut names: Vec<String> = entries
-            .filter_map(|entry| Some(entry.ok()?.file_name().display().to_string()))
-            .filter(|name| !name.starts_with('.') && name.rsplit_once('.').is_some_and(|(_, end)| end == ending))
-            .collect();
-        names.sort();
-        names
-            .into_iter()
-            .filter_map(|name| {
-                let file = format!("{folder}/{name}");
-                self.read(&file, faults).map(|text| (file, text))
-            })
-            .collect()
+    fn faults(root: &Path) -> Vec<String> {
+        Home::load(root).err().map(|faults| faults.0.iter().map(Fault::to_string).collect()).unwrap_or_default()
+    }
+
+    #[test]
+    fn what_is_not_there_is_told_with_all_the_rest() {
+        let home = sample();
+        fs::remove_file(home.path().join("mailers.csv")).unwrap();
+        fs::remove_dir_all(home.path().join("rates")).unwrap();
+        fs::remove_dir_all(home.path().join("columns")).unwrap();
+        fs::remove_dir_all(home.path().join("templates")).unwrap();
+        fs::remove_file(home.path().join("catalogue.csv")).unwrap();
+        fs::create_dir(home.path().join("catalogue.csv")).unwrap();
+        fs::write(home.path().join("templates"), "").unwrap();
+        assert_eq!(
+            faults(home.path()),
+            [
+                "catalogue.csv: is a folder; a file is needed here",
+                "mailers.csv: is not there; `dawnpack new DIR` writes one to fill in",
+                "rates: is not there; make a folder rates/ in the home",
+                "templates: is a file; a folder is needed here",
+                "templates: is a file; a folder is needed here",
+            ]
+        );
+    }
+
+    #[test]
+    fn a_file_that_is_no_text_is_told_with_its_line() {
+        let home = sample();
+        let catalogue = home.path().join("catalogue.csv");
+        let mut bytes = fs::read(&catalogue).unwrap();
+        bytes.extend(b"X,Caf\xE9 pin,,pin,,,,,,,,,,,,,,,,\n");
+        fs::write(&catalogue, bytes).unwrap();
+        fs::write(home.path().join("columns/picture.toml"), b"\x89PNG").unwrap();
+        assert_eq!(
+            faults(home.path()),
+            [
+                "catalogue.csv, line 27: is not UTF-8 from here on; save it as UTF-8 text",
+                "columns/picture.toml, line 1: is not UTF-8 from here on; save it as UTF-8 text",
+            ]
+        );
+    }
+
+    #[test]
+    fn a_byte_order_mark_and_carriage_returns_change_nothing() {
+        let home = sample();
+        for file in
+            ["catalogue.csv", "mailers.csv", "dawnpack.toml", "columns/stall.toml", "rates/northline-2026-07.toml"]
+        {
+            let path = home.path().join(file);
+            let text = fs::read_to_string(&path).unwrap().replace('\n', "\r\n");
+            fs::write(path, format!("\u{FEFF}{text}")).unwrap();
+        }
+        assert_eq!(faults(home.path()), [] as [&str; 0]);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_are_followed_and_a_broken_one_is_told() {
+        use std::os::unix::fs::symlink;
+        let (home, kept) = (sample(), sample());
+        fs::remove_file(home.path().join("mailers.csv")).unwrap();
+        symlink(kept.path().join("mailers.csv"), home.path().join("mailers.csv")).unwrap();
+        assert_eq!(faults(home.path()), [] as [&str; 0]);
+        fs::remove_file(kept.path().join("mailers.csv")).unwrap();
+        symlink(home.path(), home.path().join("rates/loop.toml")).unwrap();
+        fs::write(home.path().join("rates/.old.toml"), "no").unwrap();
+        fs::write(home.path().join("rates/old.toml~"), "no").unwrap();
+        assert_eq!(
+            faults(home.path()),
+            [
+                "mailers.csv: is a link to a file that is not there; mend the link",
+                "rates/loop.toml: is a folder; a file is needed here",
+            ]
+        );
+    }
+
+    /// One fault of `dawnpack.toml` doesn't hide those of the other files, nor make new ones there.
+    #[test]
+    fn a_faulty_config_leaves_the_other_files_checked_in_its_currency() {
+        let home = sample();
+        for file in ["dawnpack.toml", "rates/northline-2026-07.toml", "rates/northline-2026-12.toml"] {
+            let path = home.path().join(file);
+            let text = fs::read_to_string(&path).unwrap();
+            fs::write(path, text.replace("\"USD\"", "\"EUR\"").replace("turns = 2", "turns = \"two\"")).unwrap();
+        }
+        let expected = "dawnpack.toml, line 22, key `packing.turns`: `two` is not a whole number; write it in digits, such \
+                        as 2";
+        assert_eq!(faults(home.path()), [expected]);
+    }
+
+    #[test]
+    fn holidays_of_ones_own_come_from_a_table() {
+        let home = sample();
+        let config = home.path().join("dawnpack.toml");
+        let text = fs::read_to_string(&config).unwrap();
+        fs::write(&config, text.replace("\"us-federal\"", "\"closed.csv\"")).unwrap();
+        let missing = "dawnpack.toml, line 16, key `day.holidays`: `closed.csv` is not there; put a table with a column \
+                       `date` there";
+        assert_eq!(faults(home.path()), [missing]);
+        fs::write(home.path().join("closed.csv"), "date;why\n2026-12-24;fair\n24.12.2026;fair\n;?\n").unwrap();
+        assert_eq!(
+            faults(home.path()),
+            [
+                "closed.csv, line 3, column `date`: `24.12.2026` is not a day; write year, month and day, such as \
+                 2026-11-26",
+                "closed.csv, line 4, column `date`: is empty; fill it in",
+            ]
+        );
+        fs::write(home.path().join("closed.csv"), "date\n2026-12-24\n").unwrap();
+        assert_eq!(faults(home.path()), [] as [&str; 0]);
+    }
+
+    #[test]
+    fn the_home_is_the_one_named_else_here_else_the_environments() {
+        let (here, named, empty) = (sample(), sample(), tempfile::tempdir().unwrap());
+        let found = |given: Option<&Path>, cwd: &Path| find(given, cwd, Some(named.path())).ok();
+        assert_eq!(found(Some(named.path()), here.path()).as_deref(), Some(named.path()));
+        assert_eq!(found(None, here.path()).as_deref(), Some(here.path()));
+        assert_eq!(found(None, empty.path()).as_deref(), Some(named.path()));
+        assert_eq!(found(Some(empty.path()), here.path()), None);
+        assert!(find(None, empty.path(), None).is_err());
+        assert_eq!(
+            faults(Path::new("no-such-home")),
+            ["no-such-home: is no directory; name a home with -C, or make one with `dawnpack new DIR`"]
+        );
     }
 }

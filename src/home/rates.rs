@@ -1,249 +1,236 @@
-//! `rates/*.toml` and the zone tables beside them.
+//! `rates/*.toml`: a carrier's dated price tables.
+//!
+//! Handed the text of one rate card; promises services whose tiers rise, whose prices are exact and not negative
+//! and whose zones have prices, or every fault of the card. Turned down: sorting tiers that stand out of order,
+//! since a slip in an edge looks just the same.
 
-use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
+use std::collections::BTreeMap;
 use std::path::Path;
 
-use crate::model::address::Country;
-use crate::model::catalogue::Contents;
-use crate::model::length::Length;
-use crate::model::mass::{MassUnit, Weight};
-use crate::model::money::{Currency, Money};
-use crate::model::rates::{Destinations, Extra, InsuranceBand, Limits, Price, RateCard, Service, Shape, Tier};
-
 use super::fault::Fault;
-use super::keys::{self, Item, Source, Table};
-use super::sheet::{self, Others};
+use super::keys::{self, Source, Table};
+use super::service;
+use crate::model::money::Currency;
+use crate::model::rates::{RateCard, Service};
 
+/// The rate card in `file`, relative to `root`; its prices must be in `home_currency`, as sums over parcels are.
 pub(super) fn read(
     root: &Path,
     file: &str,
     text: &str,
-    home_currency: Currency,
+    home_currency: Option<Currency>,
     faults: &mut Vec<Fault>,
 ) -> Option<RateCard> {
     let source = Source { file, text };
     let parsed = keys::parse(source, faults)?;
-    let table = Table::root(source, &parsed);
-    table.only(&["carrier", "currency", "valid_from", "service"], faults);
-    let carrier = table.must("carrier", "write the carrier's name", faults).and_then(|item| item.text(faults));
-    let currency = table.must("currency", "write a code such as \"USD\"", faults).and_then(|item| {
+    let card = Table::root(source, &parsed);
+    card.only(&["carrier", "currency", "valid_from", "service"], faults);
+    let carrier = card.must("carrier", "write the carrier's name", faults).and_then(|item| item.text(faults));
+    let currency = card.must("currency", "write three letters such as USD", faults).and_then(|item| {
         let currency: Currency = item.parsed(faults)?;
-        if currency != home_currency {
-            faults.push(item.fault(format!("is not the home's currency, {home_currency}; sums over parcels need one")));
+        if let Some(home) = home_currency.filter(|home| *home != currency) {
+            faults.push(item.fault(format!("is not the home's currency, {home}; sums over parcels need one")));
         }
         Some(currency)
     });
-    let valid_from =
-        table.must("valid_from", "write the first day it holds", faults).and_then(|item| item.date(faults));
-    let items = table.must("service", "add a [[service]]", faults)?.list(faults)?;
-    let reader = Reader { root, file, currency: currency.unwrap_or(home_currency) };
-    let mut services: Vec<Service> = Vec::new();
-    for item in items {
-        let Some(service) = item.table(faults).and_then(|table| reader.service(&table, faults)) else { continue };
-        if services.iter().any(|known| known.code == service.code) {
-            faults.push(item.fault(format!("is a second service with the code `{}`; rename one", service.code)));
+    let valid_from = card
+        .must("valid_from", "write the first day on which it holds, such as 2026-07-12", faults)
+        .and_then(|item| item.date(faults));
+    let desk = service::Desk { root, file, currency: currency.or(home_currency).unwrap_or(Currency::USD) };
+    let services = card.must("service", "write at least one [[service]]", faults).and_then(|item| {
+        let items = item.list(faults)?;
+        let tables: Vec<Option<Table<'_>>> = items.iter().map(|item| item.table(faults)).collect();
+        let tables: Vec<Table<'_>> = tables.into_iter().flatten().collect();
+        if items.is_empty() {
+            faults.push(item.fault("has no service; write at least one [[service]]"));
         }
-        services.push(service);
-    }
+        distinct_codes(&tables, faults);
+        let services: Vec<Option<Service>> = tables.iter().map(|table| desk.service(table, faults)).collect();
+        services.into_iter().collect::<Option<Vec<Service>>>()
+    });
     Some(RateCard {
         file: file.to_owned(),
         carrier: carrier?.to_owned(),
         currency: currency?,
         valid_from: valid_from?,
-        services,
+        services: services?,
     })
 }
 
-struct Reader<'a> {
-    root: &'a Path,
-    file: &'a str,
-    currency: Currency,
+fn distinct_codes(services: &[Table<'_>], faults: &mut Vec<Fault>) {
+    let mut seen = Vec::new();
+    for code in services.iter().filter_map(|table| table.get("code")) {
+        // What is no text is told of where it is read.
+        let Some(text) = code.text(&mut Vec::new()) else { continue };
+        if seen.contains(&text) {
+            faults.push(code.fault("is the code of two services of this card; rename one"));
+        }
+        seen.push(text);
+    }
 }
 
-impl Reader<'_> {
-    fn service(&self, table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Service> {
-        table.only(
-            &[
-                "code",
-                "title",
-                "shape",
-                "from",
-                "to",
-                "unit",
-                "tracked",
-                "days",
-                "tiers",
-                "zones",
-                "min_length_mm",
-                "max_length_mm",
-                "min_width_mm",
-                "max_width_mm",
-                "max_thickness_mm",
-                "max_length_plus_girth_mm",
-                "max_sum_mm",
-                "max_mass",
-                "refuses",
-                "extras",
-                "insurance",
-            ],
-            faults,
+/// Of two cards of one carrier that begin on one day, neither is the later: which holds would be a guess.
+pub(super) fn one_card_a_day(cards: &[RateCard], faults: &mut Vec<Fault>) {
+    let mut first = BTreeMap::new();
+    for card in cards {
+        match first.get(&(&card.carrier, card.valid_from)) {
+            Some(other) => faults.push(Fault {
+                what: "key `valid_from`".to_owned(),
+                value: Some(card.valid_from.to_string()),
+                ..Fault::file(
+                    &card.file,
+                    format!("is the day of {other} too, and both are of {}; change one", card.carrier),
+                )
+            }),
+            None => {
+                first.insert((&card.carrier, card.valid_from), &card.file);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::mass::{Mass, MassUnit, Weight};
+    use crate::model::rates::{Price, Shape};
+    use rust_decimal::dec;
+
+    const HEAD: &str = "carrier = \"Northline Post\"\ncurrency = \"USD\"\nvalid_from = 2026-07-12\n";
+    const SERVICE: &str =
+        "[[service]]\ncode = \"a\"\nshape = \"parcel\"\nfrom = \"US\"\nto = [\"US\"]\nunit = \"oz\"\n";
+
+    fn read_in(root: &Path, text: &str) -> (Option<RateCard>, Vec<String>) {
+        let mut faults = Vec::new();
+        let card = read(root, "rates/a.toml", text, Some(Currency::USD), &mut faults);
+        (card, faults.iter().map(Fault::to_string).collect())
+    }
+
+    fn read_card(text: &str) -> (Option<RateCard>, Vec<String>) {
+        read_in(Path::new("."), text)
+    }
+
+    #[test]
+    fn prices_and_edges_are_exact_as_numbers_and_as_text() {
+        let (card, faults) = read_card(&format!(
+            "{HEAD}{SERVICE}tiers = [{{ up_to = 15.999, price = 5.25 }}, {{ up_to = \"16\", price = \"6.10\" }}]\n\
+             max_mass = \"70 lb\"\nrefuses = [\"button-cell\"]\nmax_sum_mm = 900.5\n"
+        ));
+        assert_eq!(faults, [] as [&str; 0]);
+        let card = card.unwrap();
+        let service = &card.services[0];
+        assert_eq!(service.tiers[0].up_to, Weight::new(dec!(15.999), MassUnit::Ounce));
+        let Price::Flat(price) = &service.tiers[0].price else { panic!("{service:?}") };
+        assert_eq!(price.amount, dec!(5.25));
+        assert_eq!(service.limits.max_mass, Some(Mass::from_g(dec!(31751.4659))));
+        assert_eq!((service.shape, service.refuses.len(), service.title.as_str()), (Shape::Parcel, 1, "a"));
+    }
+
+    #[test]
+    fn every_fault_of_a_card_is_told_with_its_line() {
+        let (card, faults) = read_card("carier = \"N\"\ncurrency = \"US\"\nvalid_from = 2026-13-01\n");
+        assert!(card.is_none());
+        // A day that no calendar has is no TOML.
+        assert!(faults[0].starts_with("rates/a.toml, line 3: is not TOML here"), "{faults:?}");
+        let (_, faults) = read_card(
+            "carier = \"N\"\ncurrency = \"US\"\nvalid_from = \"12 July\"\n\n[[service]]\ncode = 7\nshape = \"box\"\n\
+             to = []\nunit = \"stone\"\ntiers = [ { up_to = 4, price = \"5,25\" }, { up_to = 4, price = -1 }, { upto = 0 } ]\n\
+             max_mass = \"heavy\"\nmin_length_mm = 200\nmax_length_mm = 100\n",
         );
-        let code = table.must("code", "write a short name", faults).and_then(|item| item.text(faults));
-        let shape: Option<Shape> = table
-            .must("shape", "write letter, flat or parcel", faults)
-            .and_then(|item| item.word(&["letter", "flat", "parcel"], faults));
-        let from: Option<Country> =
-            table.must("from", "write a country's code", faults).and_then(|item| item.parsed(faults));
-        let to = table.must("to", "list countries, or [\"*\"]", faults).and_then(|item| destinations(&item, faults));
-        let unit: Option<MassUnit> =
-            table.must("unit", "write g, kg, oz or lb", faults).and_then(|item| item.parsed(faults));
-        let zones = table.get("zones").map_or(Some(BTreeMap::new()), |item| self.zones(&item, faults));
-        let tiers = table
-            .must("tiers", "list { up_to = …, price = \"…\" }", faults)
-            .and_then(|item| self.tiers(&item, unit.unwrap_or(MassUnit::Gram), zones.as_ref(), faults));
-        let mut mm = |key: &str| table.get(key).and_then(|item| item.positive(faults)).map(Length::from_mm);
-        let mut limits = Limits {
-            min_length: mm("min_length_mm"),
-            max_length: mm("max_length_mm"),
-            min_width: mm("min_width_mm"),
-            max_width: mm("max_width_mm"),
-            max_thickness: mm("max_thickness_mm"),
-            max_length_plus_girth: mm("max_length_plus_girth_mm"),
-            max_sum: mm("max_sum_mm"),
-            max_mass: None,
-        };
-        let max_mass = table.get("max_mass").and_then(|item| item.positive(faults));
-        limits.max_mass = max_mass.zip(unit).map(|(value, unit)| Weight::new(value, unit).mass());
-        let refuses = table.get("refuses").and_then(|item| item.list(faults)).unwrap_or_default();
-        let refuses: BTreeSet<Contents> =
-            refuses.iter().filter_map(|item| item.word(&["button-cell", "magnet"], faults)).collect();
-        let extras = table.get("extras").and_then(|item| item.list(faults)).unwrap_or_default();
-        let extras = extras.iter().filter_map(|item| self.extra(item, faults)).collect();
-        let insurance = table.get("insurance").and_then(|item| item.list(faults)).unwrap_or_default();
-        let insurance = insurance.iter().filter_map(|item| self.insurance(item, faults)).collect();
-        let tracked = table.get("tracked").and_then(|item| item.flag(faults)).unwrap_or(false);
-        let days = table.get("days").and_then(|item| item.whole(faults));
-        let title = table.get("title").and_then(|item| item.text(faults));
-        let code = code?;
-        Some(Service {
-            title: title.unwrap_or(code).to_owned(),
-            code: code.to_owned(),
-            shape: shape?,
-            from: from?,
-            to: to?,
-            tracked,
-            days,
-            tiers: tiers?,
-            zones: zones?,
-            limits,
-            refuses,
-            extras,
-            insurance,
-        })
+        assert_eq!(
+            faults,
+            [
+                "rates/a.toml, line 1, key `carier`: is unknown; did you mean `carrier`?",
+                "rates/a.toml, key `carrier`: is missing; write the carrier's name",
+                "rates/a.toml, line 2, key `currency`: `US` is not an ISO 4217 currency code; write three letters such as \
+                 USD or EUR",
+                "rates/a.toml, line 3, key `valid_from`: `12 July` is not a day; write year, month and day, such as \
+                 2026-07-12",
+                "rates/a.toml, line 6, key `service[1].code`: `7` is not text; write it in quotes",
+                "rates/a.toml, line 7, key `service[1].shape`: `box` is none of the words that can stand here; write \
+                 letter, flat or parcel",
+                "rates/a.toml, line 5, key `service[1].from`: is missing; write the country it is posted in, such as US",
+                "rates/a.toml, line 8, key `service[1].to`: `[]` names no country; list them, or write [\"*\"]",
+                "rates/a.toml, line 9, key `service[1].unit`: `stone` is not a unit of mass; write g, kg, oz or lb",
+                "rates/a.toml, line 10, key `service[1].tiers[1].price`: `5,25` is not a number; write it with a point, \
+                 such as 5.25",
+                "rates/a.toml, line 10, key `service[1].tiers[2].price`: `-1` is below zero",
+                "rates/a.toml, line 10, key `service[1].tiers[3].upto`: is unknown; did you mean `up_to`?",
+                "rates/a.toml, line 10, key `service[1].tiers[3].up_to`: is missing; write the tier's upper edge",
+                "rates/a.toml, line 10, key `service[1].tiers[3].price`: is missing; write its price",
+                "rates/a.toml, line 12, key `service[1].min_length_mm`: `200` is above max_length_mm; nothing would fit",
+                "rates/a.toml, line 11, key `service[1].max_mass`: `heavy` is no mass; write a number of the service's \
+                 unit, or one with its own, such as \"2 kg\"",
+            ]
+        );
     }
 
-    fn money(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Money> {
-        item.not_negative(faults).map(|amount| Money::new(amount, self.currency))
+    #[test]
+    fn tiers_must_rise_by_mass_whatever_their_unit() {
+        let tiers = |tiers: &str| read_card(&format!("{HEAD}{SERVICE}tiers = [{tiers}]\n")).1;
+        let rising = "{ up_to = 15.999, price = 1 }, { up_to = 1, unit = \"lb\", price = 2 }";
+        assert_eq!(tiers(rising), [] as [&str; 0]);
+        let flat = tiers("{ up_to = 16, price = 1 }, { up_to = 1, unit = \"lb\", price = 2 }");
+        let expected = "rates/a.toml, line 10, key `service[1].tiers[2].up_to`: `1` doesn't rise above the tier before it; \
+                        list tiers from the lightest up";
+        assert_eq!(flat, [expected]);
+        assert_eq!(tiers("").len(), 1);
     }
 
-    fn tiers(
-        &self,
-        item: &Item<'_>,
-        unit: MassUnit,
-        zones: Option<&BTreeMap<String, String>>,
-        faults: &mut Vec<Fault>,
-    ) -> Option<Vec<Tier>> {
-        let items = item.list(faults)?;
-        if items.is_empty() {
-            faults.push(item.fault("is empty; list at least one tier"));
-        }
-        let mut tiers: Vec<Tier> = Vec::new();
-        for item in items {
-            let Some(table) = item.table(faults) else { continue };
-            table.only(&["up_to", "price", "unit"], faults);
-            let own_unit: Option<MassUnit> = table.get("unit").and_then(|item| item.parsed(faults));
-            let up_to =
-                table.must("up_to", "write the tier's upper edge", faults).and_then(|item| item.positive(faults));
-            let price =
-                table.must("price", "write its price", faults).and_then(|item| self.price(&item, zones, faults));
-            let Some((up_to, price)) = up_to.zip(price) else { continue };
-            let up_to = Weight::new(up_to, own_unit.unwrap_or(unit));
-            if tiers.last().is_some_and(|last| last.up_to.mass() >= up_to.mass()) {
-                faults.push(item.fault("does not rise above the tier before it; list tiers from the lightest up"));
-            }
-            tiers.push(Tier { up_to, price });
-        }
-        Some(tiers)
+    #[test]
+    fn zones_and_their_prices_must_meet() {
+        let home = tempfile::tempdir().unwrap();
+        std::fs::create_dir(home.path().join("rates")).unwrap();
+        let zones = home.path().join("rates/zones.csv");
+        std::fs::write(&zones, "prefix,zone\n049,1\n 97 ,8\n").unwrap();
+        let card =
+            |tiers: &str| read_in(home.path(), &format!("{HEAD}{SERVICE}zones = \"zones.csv\"\ntiers = [{tiers}]\n"));
+        let (read, faults) = card("{ up_to = 4, price = { \"1\" = 5.25, \"8\" = \"6\" } }");
+        assert_eq!(faults, [] as [&str; 0]);
+        assert_eq!(read.unwrap().services[0].zones.get("97").map(String::as_str), Some("8"));
+        let (_, faults) = card("{ up_to = 4, price = { \"1\" = 5, \"8\" = 6 } }, { up_to = 8, price = { \"1\" = 5 } }");
+        let expected = "rates/a.toml, line 11, key `service[1].tiers[2].price`: `{ \"1\" = 5 }` has no price for zone `8`, \
+                        and another tier has; add it";
+        assert_eq!(faults, [expected]);
+        let (_, faults) = card("{ up_to = 4, price = { near = 5 } }");
+        let expected = "rates/a.toml, line 10, key `service[1].zones`: `zones.csv` names none of the zones that have \
+                        prices (near); write the same names in both";
+        assert_eq!(faults, [expected]);
+
+        std::fs::write(&zones, "prefix,zone\n049,1\n049,8\n,1\n97,\n").unwrap();
+        let (_, faults) = card("{ up_to = 4, price = { \"1\" = 5, \"8\" = 6 } }");
+        assert_eq!(
+            faults,
+            [
+                "rates/zones.csv, line 3, column `prefix`: `049` stands in line 2 already; each prefix once",
+                "rates/zones.csv, line 4, column `prefix`: is empty; fill it in",
+                "rates/zones.csv, line 5, column `zone`: is empty; fill it in",
+            ]
+        );
+        let (_, faults) = read_card(&format!("{HEAD}{SERVICE}tiers = [{{ up_to = 4, price = {{ near = 5 }} }}]\n"));
+        assert!(faults[0].contains("goes by zone, and the service has no zones"), "{faults:?}");
+        let (_, faults) = read_in(
+            home.path(),
+            &format!("{HEAD}{SERVICE}zones = \"zone.csv\"\ntiers = [{{ up_to = 4, price = 5 }}]\n"),
+        );
+        let expected = "rates/a.toml, line 10, key `service[1].zones`: `zone.csv` is not there; put a table with the \
+                        columns prefix,zone into rates/";
+        assert_eq!(faults, [expected]);
     }
 
-    fn price(
-        &self,
-        item: &Item<'_>,
-        zones: Option<&BTreeMap<String, String>>,
-        faults: &mut Vec<Fault>,
-    ) -> Option<Price> {
-        if !item.is_table() {
-            return self.money(item, faults).map(Price::Flat);
-        }
-        let prices: BTreeMap<String, Money> = item
-            .table(faults)?
-            .items()
-            .into_iter()
-            .filter_map(|(zone, item)| Some((zone.to_owned(), self.money(&item, faults)?)))
-            .collect();
-        if zones.is_some_and(BTreeMap::is_empty) {
-            faults.push(item.fault("goes by zone, and the service has no zones; add zones = \"zones.csv\""));
-        }
-        Some(Price::ByZone(prices))
+    #[test]
+    fn two_services_of_one_code_and_two_cards_of_one_day_are_faults() {
+        let tiers = "tiers = [{ up_to = 4, price = 5 }]\n";
+        let (card, faults) = read_card(&format!("{HEAD}{SERVICE}{tiers}{SERVICE}{tiers}"));
+        assert_eq!(
+            faults,
+            ["rates/a.toml, line 12, key `service[2].code`: `a` is the code of two services of this card; rename one"]
+        );
+        let card = card.unwrap();
+        let mut faults = Vec::new();
+        one_card_a_day(&[card.clone(), RateCard { file: "rates/b.toml".into(), ..card }], &mut faults);
+        let expected = "rates/b.toml, key `valid_from`: `2026-07-12` is the day of rates/a.toml too, and both are of \
+                        Northline Post; change one";
+        assert_eq!(faults.iter().map(Fault::to_string).collect::<Vec<_>>(), [expected]);
     }
-
-    fn zones(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<BTreeMap<String, String>> {
-        let name = item.text(faults)?;
-        let folder = Path::new(self.file).parent().unwrap_or(Path::new(""));
-        let path = folder.join(name);
-        match fs::read_to_string(self.root.join(&path)) {
-            Ok(text) => {
-                let file = path.display().to_string();
-                let rows = sheet::rows(&file, &text, &["prefix", "zone"], Others::Refused, faults);
-                let zone = |row: &sheet::Row<'_>| {
-                    Some((row.must("prefix", faults)?.to_owned(), row.must("zone", faults)?.to_owned()))
-                };
-                Some(rows.iter().filter_map(zone).collect())
-            }
-            Err(error) => {
-                faults.push(item.fault(format!("can't be read ({error}); put a CSV with prefix,zone into rates/")));
-                None
-            }
-        }
-    }
-
-    fn extra(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Extra> {
-        let table = item.table(faults)?;
-        table.only(&["code", "price", "above_value"], faults);
-        let code = table.must("code", "write its name", faults).and_then(|item| item.text(faults));
-        let price = table.must("price", "write its price", faults).and_then(|item| self.money(&item, faults));
-        let above_value = table.get("above_value").and_then(|item| self.money(&item, faults));
-        Some(Extra { code: code?.to_owned(), price: price?, above_value })
-    }
-
-    fn insurance(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<InsuranceBand> {
-        let table = item.table(faults)?;
-        table.only(&["up_to", "price"], faults);
-        let up_to = table.must("up_to", "write the value it covers", faults).and_then(|item| self.money(&item, faults));
-        let price = table.must("price", "write its price", faults).and_then(|item| self.money(&item, faults));
-        Some(InsuranceBand { up_to: up_to?, price: price? })
-    }
-}
-
-fn destinations(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Destinations> {
-    let mut to = Destinations::default();
-    for item in item.list(faults)? {
-        match item.text(faults) {
-            Some("*") => to.elsewhere = true,
-            Some(_) => to.named.extend(item.parsed::<Country>(faults)),
-            None => {}
-        }
-    }
-    Some(to)
 }

@@ -1,4 +1,7 @@
-//! Writing a home: an empty one to fill in, or the sample.
+//! Writing a home: one to fill in, or the sample with its drops.
+//!
+//! Handed a directory that is new or empty; promises that nothing in it is ever overwritten. The files are compiled
+//! in, so that one binary is all there is to install.
 
 use std::fs;
 use std::io;
@@ -80,4 +83,34 @@ fn write<'a>(dir: &Path, files: impl Iterator<Item = &'a (&'a str, &'a [u8])>) -
         fs::write(&path, bytes).map_err(io(&path))?;
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::home::Home;
+
+    #[test]
+    fn what_is_written_loads() {
+        let dir = tempfile::tempdir().unwrap();
+        for (name, write, drops) in [("sample", write_sample as fn(&Path) -> _, DROPS.len()), ("new", write_new, 0)] {
+            let root = dir.path().join("deeper").join(name);
+            write(&root).unwrap();
+            let home = Home::load(&root).unwrap();
+            assert_eq!(home.catalogue.iter().count(), 25);
+            assert_eq!((home.mailers.len(), home.cards.len(), home.maps.len()), (4, 2, 2));
+            assert_eq!(fs::read_dir(home.inbox()).unwrap().count(), drops);
+        }
+    }
+
+    #[test]
+    fn nothing_is_written_over() {
+        let dir = tempfile::tempdir().unwrap();
+        fs::write(dir.path().join("mine.txt"), "mine").unwrap();
+        for write in [write_new, write_sample] {
+            let error = write(dir.path()).unwrap_err();
+            assert!(error.to_string().ends_with("is not empty; name a new directory"), "{error}");
+        }
+        assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1);
+    }
 }

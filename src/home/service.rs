@@ -1,0 +1,317 @@
+//! One `[[service]]` of a rate card, and the table of its zones.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use rust_decimal::Decimal;
+
+use super::fault::Fault;
+use super::keys::{Item, Table};
+use super::sheet::{self, Others};
+use super::{files, number};
+use crate::model::address::Country;
+use crate::model::catalogue::Contents;
+use crate::model::length::Length;
+use crate::model::mass::{Mass, MassUnit, Weight};
+use crate::model::money::{Currency, Money};
+use crate::model::rates::{Destinations, Extra, InsuranceBand, Limits, Price, Service, Shape, Tier};
+
+const KEYS: [&str; 20] = [
+    "code",
+    "title",
+    "shape",
+    "from",
+    "to",
+    "unit",
+    "tracked",
+    "days",
+    "tiers",
+    "zones",
+    "min_length_mm",
+    "max_length_mm",
+    "min_width_mm",
+    "max_width_mm",
+    "max_thickness_mm",
+    "max_length_plus_girth_mm",
+    "max_sum_mm",
+    "max_mass",
+    "refuses",
+    "extras",
+];
+
+/// What the services of one card have in common.
+pub(super) struct Desk<'a> {
+    /// The home.
+    pub(super) root: &'a Path,
+    /// The card's file, relative to the home.
+    pub(super) file: &'a str,
+    /// What prices are in.
+    pub(super) currency: Currency,
+}
+
+impl Desk<'_> {
+    /// The service, or `None` with every fault told.
+    pub(super) fn service(&self, table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Service> {
+        let known: Vec<&str> = KEYS.into_iter().chain(["insurance"]).collect();
+        table.only(&known, faults);
+        let code = table.must("code", "write a short name", faults).and_then(|item| item.text(faults));
+        let title = table.get("title").and_then(|item| item.text(faults));
+        let shape: Option<Shape> = table
+            .must("shape", "write letter, flat or parcel", faults)
+            .and_then(|item| item.word(&["letter", "flat", "parcel"], faults));
+        let from: Option<Country> = table
+            .must("from", "write the country it is posted in, such as US", faults)
+            .and_then(|item| item.parsed(faults));
+        let to = table.must("to", "list countries, or write [\"*\"]", faults).and_then(|item| to(&item, faults));
+        let unit: Option<MassUnit> =
+            table.must("unit", "write g, kg, oz or lb", faults).and_then(|item| item.parsed(faults));
+        let tracked = table.get("tracked").is_some_and(|item| item.flag(faults).unwrap_or_default());
+        let days = table.get("days").and_then(|item| item.whole(faults));
+        // While the unit is at fault, the tiers are still looked at.
+        let in_grams = unit.unwrap_or(MassUnit::Gram);
+        let tiers = table
+            .must("tiers", "list its prices, as in [ { up_to = 4, price = \"5.25\" } ]", faults)
+            .and_then(|item| self.tiers(&item, in_grams, faults));
+        let zones = self.zones(table, tiers.as_deref().unwrap_or_default(), faults);
+        let limits = limits(table, in_grams, faults);
+        let refuses = each(table, "refuses", faults, |item, faults| {
+            item.word::<Contents>(&[Contents::ButtonCell.code(), Contents::Magnet.code()], faults)
+        });
+        let extras = each(table, "extras", faults, |item, faults| self.extra(item, faults));
+        let insurance = self.insurance(table, faults);
+        let code = code?;
+        Some(Service {
+            code: code.to_owned(),
+            title: title.unwrap_or(code).to_owned(),
+            shape: shape?,
+            from: from?,
+            to: to?,
+            tracked,
+            days,
+            tiers: tiers?,
+            zones: zones?,
+            limits,
+            refuses: refuses.into_iter().collect(),
+            extras,
+            insurance,
+        })
+    }
+
+    fn money(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Money> {
+        item.not_negative(faults).map(|amount| Money::new(amount, self.currency))
+    }
+
+    fn tiers(&self, item: &Item<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Option<Vec<Tier>> {
+        let items = item.list(faults)?;
+        if items.is_empty() {
+            faults.push(item.fault("is empty; list at least one tier"));
+        }
+        let mut tiers: Vec<Tier> = Vec::new();
+        let mut by_zone: Vec<(Item<'_>, BTreeSet<String>)> = Vec::new();
+        for item in items {
+            let Some(table) = item.table(faults) else { continue };
+            table.only(&["up_to", "price", "unit"], faults);
+            let own_unit: Option<MassUnit> = table.get("unit").and_then(|item| item.parsed(faults));
+            let edge = table.must("up_to", "write the tier's upper edge", faults);
+            let up_to = edge.as_ref().and_then(|item| item.positive(faults));
+            let price_item = table.must("price", "write its price", faults);
+            let price = price_item.as_ref().and_then(|item| self.price(item, faults));
+            let (Some(edge), Some(up_to), Some(price_item), Some(price)) = (edge, up_to, price_item, price) else {
+                continue;
+            };
+            let up_to = Weight::new(up_to, own_unit.unwrap_or(unit));
+            if tiers.last().is_some_and(|last| last.up_to.mass() >= up_to.mass()) {
+                faults.push(edge.fault("doesn't rise above the tier before it; list tiers from the lightest up"));
+            }
+            if let Price::ByZone(prices) = &price {
+                by_zone.push((price_item, prices.keys().cloned().collect()));
+            }
+            tiers.push(Tier { up_to, price });
+        }
+        same_zones(&by_zone, faults);
+        Some(tiers)
+    }
+
+    fn price(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Price> {
+        if !item.is_table() {
+            return self.money(item, faults).map(Price::Flat);
+        }
+        let mut prices = BTreeMap::new();
+        for (zone, item) in item.table(faults)?.items() {
+            prices.insert(zone.to_owned(), self.money(&item, faults)?);
+        }
+        if prices.is_empty() {
+            faults.push(item.fault("has no price; write one for each zone"));
+        }
+        Some(Price::ByZone(prices))
+    }
+
+    /// Zone by postal prefix, from the table that `zones` names, in the card's own folder.
+    fn zones(&self, table: &Table<'_>, tiers: &[Tier], faults: &mut Vec<Fault>) -> Option<BTreeMap<String, String>> {
+        let priced: BTreeSet<&str> = tiers
+            .iter()
+            .flat_map(|tier| match &tier.price {
+                Price::Flat(_) => Vec::new(),
+                Price::ByZone(prices) => prices.keys().map(String::as_str).collect(),
+            })
+            .collect();
+        let Some(item) = table.get("zones") else {
+            if !priced.is_empty() {
+                let mend = "goes by zone, and the service has no zones; add zones = \"zones.csv\"";
+                faults.extend(table.get("tiers").map(|tiers| tiers.fault(mend)));
+            }
+            return Some(BTreeMap::new());
+        };
+        let name = item.text(faults)?;
+        let folder = Path::new(self.file).parent().unwrap_or(Path::new(""));
+        let file = folder.join(name).display().to_string();
+        let text = match files::text(self.root, &file) {
+            Ok(text) => text,
+            Err(files::Unread { absent: true, .. }) => {
+                let mend = "is not there; put a table with the columns prefix,zone into rates/";
+                faults.push(item.fault(mend));
+                return None;
+            }
+            Err(files::Unread { fault, absent: false }) => {
+                faults.push(fault);
+                return None;
+            }
+        };
+        let before = faults.len();
+        let zones = zone_table(&file, &text, faults);
+        let named: BTreeSet<&str> = zones.values().map(String::as_str).collect();
+        if faults.len() == before && !priced.is_empty() && priced.is_disjoint(&named) {
+            let priced: Vec<&str> = priced.into_iter().collect();
+            faults.push(item.fault(format!(
+                "names none of the zones that have prices ({}); write the same names in both",
+                priced.join(", ")
+            )));
+        }
+        (faults.len() == before).then_some(zones)
+    }
+
+    fn extra(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Extra> {
+        let table = item.table(faults)?;
+        table.only(&["code", "price", "above_value"], faults);
+        let code = table.must("code", "write its name", faults).and_then(|item| item.text(faults));
+        let price = table.must("price", "write its price", faults).and_then(|item| self.money(&item, faults));
+        let above_value = table.get("above_value").and_then(|item| self.money(&item, faults));
+        Some(Extra { code: code?.to_owned(), price: price?, above_value })
+    }
+
+    fn insurance(&self, table: &Table<'_>, faults: &mut Vec<Fault>) -> Vec<InsuranceBand> {
+        let mut last: Option<Decimal> = None;
+        each(table, "insurance", faults, |item, faults| {
+            let table = item.table(faults)?;
+            table.only(&["up_to", "price"], faults);
+            let edge = table.must("up_to", "write the value it covers", faults)?;
+            let up_to = self.money(&edge, faults);
+            let price = table.must("price", "write its price", faults).and_then(|item| self.money(&item, faults));
+            let band = InsuranceBand { up_to: up_to?, price: price? };
+            if last.is_some_and(|last| last >= band.up_to.amount) {
+                faults.push(edge.fault("doesn't rise above the band before it; list bands from the lowest value up"));
+            }
+            last = Some(band.up_to.amount);
+            Some(band)
+        })
+    }
+}
+
+/// The items of an optional list.
+fn each<T>(
+    table: &Table<'_>,
+    key: &str,
+    faults: &mut Vec<Fault>,
+    mut read: impl FnMut(&Item<'_>, &mut Vec<Fault>) -> Option<T>,
+) -> Vec<T> {
+    let items = table.get(key).and_then(|item| item.list(faults)).unwrap_or_default();
+    items.iter().filter_map(|item| read(item, faults)).collect()
+}
+
+fn to(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Destinations> {
+    let items = item.list(faults)?;
+    let mut to = Destinations::default();
+    for item in &items {
+        match item.text(faults) {
+            Some("*") => to.elsewhere = true,
+            Some(_) => to.named.extend(item.parsed::<Country>(faults)),
+            None => {}
+        }
+    }
+    if items.is_empty() {
+        faults.push(item.fault("names no country; list them, or write [\"*\"]"));
+        return None;
+    }
+    Some(to)
+}
+
+/// A zone that one tier has a price for and another has none is a slip: heavier parcels would have no price.
+fn same_zones(by_zone: &[(Item<'_>, BTreeSet<String>)], faults: &mut Vec<Fault>) {
+    let all: BTreeSet<&String> = by_zone.iter().flat_map(|(_, zones)| zones).collect();
+    for (item, zones) in by_zone {
+        for zone in all.iter().filter(|zone| !zones.contains(**zone)) {
+            faults.push(item.fault(format!("has no price for zone `{zone}`, and another tier has; add it")));
+        }
+    }
+}
+
+fn zone_table(file: &str, text: &str, faults: &mut Vec<Fault>) -> BTreeMap<String, String> {
+    let mut zones = BTreeMap::new();
+    let mut first: BTreeMap<String, u64> = BTreeMap::new();
+    for row in sheet::rows(file, text, &["prefix", "zone"], Others::Refused, faults) {
+        let (prefix, zone) = (row.must("prefix", faults), row.must("zone", faults));
+        let (Some(prefix), Some(zone)) = (prefix, zone) else { continue };
+        if let Some(line) = first.get(prefix) {
+            faults.push(row.fault("prefix", format!("stands in line {line} already; each prefix once")));
+        } else {
+            first.insert(prefix.to_owned(), row.line);
+            zones.insert(prefix.to_owned(), zone.to_owned());
+        }
+    }
+    zones
+}
+
+fn limits(table: &Table<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Limits {
+    let mut mm = |key: &str| table.get(key).and_then(|item| item.positive(faults)).map(Length::from_mm);
+    let mut limits = Limits {
+        min_length: mm("min_length_mm"),
+        max_length: mm("max_length_mm"),
+        min_width: mm("min_width_mm"),
+        max_width: mm("max_width_mm"),
+        max_thickness: mm("max_thickness_mm"),
+        max_length_plus_girth: mm("max_length_plus_girth_mm"),
+        max_sum: mm("max_sum_mm"),
+        max_mass: None,
+    };
+    let sides = [
+        (limits.min_length, limits.max_length, "min_length_mm", "max_length_mm"),
+        (limits.min_width, limits.max_width, "min_width_mm", "max_width_mm"),
+    ];
+    for (least, most, key, other) in sides {
+        if least.zip(most).is_some_and(|(least, most)| least > most) {
+            let mend = format!("is above {other}; nothing would fit");
+            faults.extend(table.get(key).map(|item| item.fault(mend)));
+        }
+    }
+    limits.max_mass = table.get("max_mass").and_then(|item| mass(&item, unit, faults));
+    limits
+}
+
+/// A bare number is of the service's unit; text may name another.
+fn mass(item: &Item<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Option<Mass> {
+    let weight = match item.as_text() {
+        Some(text) => {
+            let start = text.find(|c: char| c.is_ascii_alphabetic()).unwrap_or(text.len());
+            let (value, own) = text.split_at_checked(start)?;
+            let own = if own.is_empty() { Ok(unit) } else { own.parse() };
+            number::decimal(value.trim()).ok().zip(own.ok()).map(|(value, unit)| Weight::new(value, unit))
+        }
+        None => Some(Weight::new(item.positive(faults)?, unit)),
+    };
+    let weight = weight.filter(|weight| weight.value > Decimal::ZERO);
+    if weight.is_none() {
+        let mend = "is no mass; write a number of the service's unit, or one with its own, such as \"2 kg\"";
+        faults.push(item.fault(mend));
+    }
+    weight.map(Weight::mass)
+}
