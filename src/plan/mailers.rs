@@ -141,6 +141,31 @@ mod tests {
         assert_eq!(fit(5), None);
     }
 
+    /// A print of 140 × 90 lies against the wall of a bag of 100 × 150 either way up, and one of 140 × 110 doesn't. Its
+    /// thickness counts.
+    #[test]
+    fn flat_things_fit_the_face() {
+        let flat = |width, height, thickness| Piece {
+            code: crate::model::catalogue::Code("PRINT".into()),
+            kind: crate::model::catalogue::Kind::Flat,
+            width: mm(width),
+            height: mm(height),
+            thickness: mm(thickness),
+            share: Decimal::ONE,
+            mass: Mass::ZERO,
+            mass_sd: Mass::ZERO,
+        };
+        let bag = [mailer("A", 100, 150, None)];
+        let rolls = [roll(70, 38, 22)];
+        let thickness = |flat: Piece| {
+            smallest(&Load { rolls: &rolls, flats: &[flat] }, &bag, &BTreeMap::new()).map(|fit| fit.size.thickness)
+        };
+        assert_eq!(thickness(flat(140, 90, 1)), Some(mm(23)));
+        assert_eq!(thickness(flat(90, 140, 1)), Some(mm(23)));
+        assert_eq!(thickness(flat(140, 110, 1)), None);
+        assert_eq!(thickness(flat(90, 140, 24)), None);
+    }
+
     #[test]
     fn what_is_used_up_is_passed_over() {
         let bags = [mailer("B", 200, 250, None), mailer("A", 120, 160, Some(1))];

@@ -17,9 +17,14 @@
 //!   before and behind.
 //! - *Outside*: as wide as the strip, `h + n w` high, `t + w + n w` thick.
 //!
-//! Gaps, margin and the halving are common practice, no source. Turned down: a spiral's exact length, which
-//! differs by less than a hand cuts.
+//! Of all ways to share rolls, the one is taken that needs the least wrap, the areas of the strips summed; see
+//! `rolls/least.rs`. Gaps, margin and the halving are common practice, no source. Turned down: a spiral's exact
+//! length, which differs by less than a hand cuts; and as few rolls as can be, which rolls a small pin into a strip as
+//! long as a large one needs.
 
+mod least;
+
+use rust_decimal::prelude::ToPrimitive;
 use rust_decimal::{Decimal, dec};
 
 use crate::model::catalogue::Kind;
@@ -27,21 +32,27 @@ use crate::model::length::{Length, Size};
 use crate::model::parcel::{Laid, Piece, Roll};
 use crate::model::rules::PackingRules;
 
+use least::{Loose, Strip};
+
 /// Between neighbours on a strip: posts and clutches must not touch. Common practice, no source.
 const GAP: Length = Length::from_mm(dec!(10));
 /// Beyond the outermost pieces, to fold in. Common practice, no source.
 const MARGIN: Length = Length::from_mm(dec!(20));
 
+/// Loose pieces for which all ways are searched; more are no parcel that closes, and fill their rolls in order.
+const MOST_SEARCHED: usize = 60;
+/// Turns likewise.
+const MOST_TURNS: u32 = 20;
+/// Longest side of anything, in thousandths of a millimetre: ten metres.
+const LONGEST: i64 = 10_000_000;
+
 /// The rolls for `pieces`, none wider than `widest` unless a single piece is.
 #[must_use]
 pub fn cut(pieces: &[Piece], rules: &PackingRules, widest: Length) -> Vec<Roll> {
     let mut loose: Vec<&Piece> = pieces.iter().filter(|piece| piece.kind == Kind::Pin).collect();
-    // Like heights side by side waste no strip; the code settles ties, so that order of arrival doesn't matter.
+    // Tallest first, as a hand would lay them; the code settles ties, so that order of arrival doesn't matter.
     loose.sort_by(|a, b| (b.height, b.width, &a.code).cmp(&(a.height, a.width, &b.code)));
-    let mut strips: Vec<Vec<&Piece>> = Vec::new();
-    for strip in evenly(&loose, rules, widest) {
-        strips.push(strip);
-    }
+    let mut strips = shared(&loose, rules, widest);
     let mut alone: Vec<&Piece> =
         pieces.iter().filter(|piece| matches!(piece.kind, Kind::Carded | Kind::Other)).collect();
     alone.sort_by(|a, b| a.code.cmp(&b.code));
@@ -49,8 +60,59 @@ pub fn cut(pieces: &[Piece], rules: &PackingRules, widest: Length) -> Vec<Roll> 
     strips.iter().map(|strip| roll(strip, rules)).collect()
 }
 
-/// As few rolls as shares and width allow, filled from the tallest down.
-fn evenly<'p>(loose: &[&'p Piece], rules: &PackingRules, widest: Length) -> Vec<Vec<&'p Piece>> {
+/// Which loose pieces share a roll, each roll and all rolls from the tallest down.
+fn shared<'p>(loose: &[&'p Piece], rules: &PackingRules, widest: Length) -> Vec<Vec<&'p Piece>> {
+    let pieces: Option<Vec<Loose>> = loose.iter().map(|piece| searched(piece)).collect();
+    let (Some(pieces), Some(_), Some(shares), ..=MOST_SEARCHED, ..=MOST_TURNS) =
+        (pieces, micro(rules.wrap_layer * MOST_TURNS), millionths(rules.pins_per_roll), loose.len(), rules.turns)
+    else {
+        return in_order(loose, rules, widest);
+    };
+    // The length of a strip is linear in the two sides: one formula, asked for its numbers.
+    let length = |high: u32, thick: u32| {
+        let one = Length::from_mm(Decimal::ONE);
+        micro(strip_length(one * high, one * thick, rules)).unwrap_or_default()
+    };
+    let more = length(0, 0);
+    let strip = Strip {
+        per_high: (length(1, 0) - more) / 1000,
+        per_thick: (length(0, 1) - more) / 1000,
+        more,
+        gap: micro(GAP).unwrap_or_default(),
+        margins: micro(MARGIN * 2).unwrap_or_default(),
+        widest: micro(widest).unwrap_or(LONGEST),
+        shares,
+    };
+    let mut strips: Vec<Vec<usize>> = least::wrap(&pieces, &strip);
+    for strip in &mut strips {
+        strip.sort_unstable();
+    }
+    strips.sort_unstable();
+    strips.iter().map(|strip| strip.iter().filter_map(|place| loose.get(*place).copied()).collect()).collect()
+}
+
+fn searched(piece: &Piece) -> Option<Loose> {
+    Some(Loose {
+        high: micro(piece.height)?,
+        thick: micro(piece.thickness)?,
+        wide: micro(piece.width)?,
+        share: millionths(piece.share)?,
+    })
+}
+
+/// In thousandths of a millimetre; `None` beyond what the areas of rolls can be summed in.
+fn micro(length: Length) -> Option<i64> {
+    let micro = length.mm().checked_mul(Decimal::ONE_THOUSAND)?.ceil().to_i64()?;
+    (0..=LONGEST).contains(&micro).then_some(micro)
+}
+
+fn millionths(share: Decimal) -> Option<i64> {
+    let millionths = share.checked_mul(Decimal::ONE_THOUSAND * Decimal::ONE_THOUSAND)?.to_i64()?;
+    (1..=LONGEST * 100).contains(&millionths).then_some(millionths)
+}
+
+/// Each piece on the first roll that has room for it.
+fn in_order<'p>(loose: &[&'p Piece], rules: &PackingRules, widest: Length) -> Vec<Vec<&'p Piece>> {
     let mut strips: Vec<Vec<&Piece>> = Vec::new();
     for piece in loose {
         // A share above the limit still gets a roll, of its own.
@@ -82,11 +144,10 @@ fn roll(strip: &[&Piece], rules: &PackingRules) -> Roll {
     let margin = if carded { rules.card_overhang } else { MARGIN };
     let layer = rules.wrap_layer;
     let high = strip.iter().map(|piece| piece.height).max().unwrap_or_default() + beyond * 2;
-    let thick = strip.iter().map(|piece| piece.thickness).max().unwrap_or_default() + layer;
+    let thick = strip.iter().map(|piece| piece.thickness).max().unwrap_or_default();
     let strip_width = strip.iter().map(|piece| piece.width).sum::<Length>()
         + GAP * u32::try_from(strip.len().saturating_sub(1)).unwrap_or(u32::MAX)
         + margin * 2;
-    let turns: Length = (0..rules.turns).map(|done| (high + thick) * 2 + layer * 2 * done).sum();
     let mut x = margin;
     let laid = strip
         .iter()
@@ -99,10 +160,17 @@ fn roll(strip: &[&Piece], rules: &PackingRules) -> Roll {
     Roll {
         laid,
         strip_width,
-        strip_length: high * 3 + turns,
+        strip_length: strip_length(high, thick, rules),
         folds: vec![high, high * 2],
-        size: Size::laid(strip_width, high + layer * rules.turns, thick + layer * rules.turns),
+        size: Size::laid(strip_width, high + layer * rules.turns, thick + layer + layer * rules.turns),
     }
+}
+
+/// For the tallest piece, with what the wrap reaches beyond it, and the thickest.
+fn strip_length(high: Length, thick: Length, rules: &PackingRules) -> Length {
+    let layer = rules.wrap_layer;
+    let turns: Length = (0..rules.turns).map(|done| (high + thick + layer) * 2 + layer * 2 * done).sum();
+    high * 3 + turns
 }
 
 #[cfg(test)]
@@ -172,10 +240,32 @@ mod tests {
         assert_eq!(cut(&four, &rules(), mm(400)).len(), 2);
     }
 
+    /// By hand: a pin 60 high and 30 wide with four 20 high and 30 wide. Together: (150 + 40 + 40) · (7 · 60 + 64 = 484) =
+    /// 111,320 mm² of wrap. The large one alone takes 70 · 484 = 33,880, the four 190 · 204 = 38,760.
+    #[test]
+    fn a_large_pin_is_rolled_alone_where_that_saves_wrap() {
+        let pins = [pin("S", 30, 20), pin("S", 30, 20), pin("L", 30, 60), pin("S", 30, 20), pin("S", 30, 20)];
+        let rolls = cut(&pins, &rules(), mm(300));
+        let strips: Vec<_> = rolls.iter().map(|roll| (roll.strip_width, roll.strip_length)).collect();
+        assert_eq!(strips, [(mm(70), mm(484)), (mm(190), mm(204))]);
+        // One of 22 shares theirs: 230 · 218 = 50,140 and not 70 · 218 + 190 · 204 = 54,020.
+        let like = [pin("S", 30, 20), pin("S", 30, 20), pin("L", 30, 22), pin("S", 30, 20), pin("S", 30, 20)];
+        assert_eq!(cut(&like, &rules(), mm(300)).len(), 1);
+    }
+
+    /// More than a parcel holds: filled in order, at once.
+    #[test]
+    fn a_thousand_pins_are_rolled_five_by_five() {
+        let many = vec![pin("A", 20, 20); 1000];
+        let rolls = cut(&many, &rules(), mm(400));
+        assert_eq!(rolls.len(), 200);
+        assert!(rolls.iter().all(|roll| roll.laid.len() == 5));
+    }
+
     proptest! {
         #[test]
         fn every_piece_lies_on_one_roll_and_no_roll_is_overfull(
-            sides in prop::collection::vec((10_i64..70, 10_i64..70, 1_u32..4), 0..30),
+            sides in prop::collection::vec((10_i64..70, 10_i64..70, 1_u32..4), 0..14),
             widest in 100_i64..400,
         ) {
             let pieces: Vec<Piece> = sides
@@ -194,6 +284,11 @@ mod tests {
                 prop_assert!(shares <= 5);
                 prop_assert!(roll.laid.len() == 1 || roll.strip_width <= mm(widest));
             }
+            // Never more wrap than filling the rolls in order would take.
+            let loose: Vec<&Piece> = pieces.iter().collect();
+            let area = |rolls: &[Roll]| rolls.iter().map(|roll| roll.strip_width.mm() * roll.strip_length.mm()).sum::<Decimal>();
+            let simple: Vec<Roll> = in_order(&loose, &rules(), mm(widest)).iter().map(|strip| roll(strip, &rules())).collect();
+            prop_assert!(area(&rolls) <= area(&simple));
             let turned: Vec<Piece> = pieces.iter().rev().cloned().collect();
             prop_assert_eq!(cut(&turned, &rules(), mm(widest)), rolls);
         }
