@@ -62,7 +62,7 @@ fn odd_drops_get_their_line_and_disturb_nothing() {
 fn what_was_refused_is_never_written_over() {
     let desk = Desk::new();
     for quantity in ["two", "many"] {
-        let row = format!("Slip,For whom,Pin code,How many\n1,Ines,PUFFIN,{quantity}\n");
+        let row = format!("Slip,Standing,For whom,Pin code,How many\n1,settled,Ines,PUFFIN,{quantity}\n");
         desk.drop("a.csv", row.as_bytes());
         desk.run(&["take-in"]);
     }
@@ -75,6 +75,16 @@ fn what_was_refused_is_never_written_over() {
     desk.drop("t.txt", mended.as_bytes());
     assert_eq!(desk.run(&["take-in"]).code, Some(0));
     assert_eq!(desk.json(&["list", "trades", "--json"])["trades"][0]["with"], "Ines");
+}
+
+/// An export without the columns that tell paid from unpaid would have every order sent.
+#[test]
+fn an_export_that_does_not_say_what_is_paid_waits() {
+    let desk = Desk::new();
+    desk.drop("a.csv", b"Slip,For whom,Pin code,How many\n1,Ines,PUFFIN,1\n");
+    let taken = desk.json(&["take-in", "--json"]);
+    assert!(taken["waiting"][0]["why"].as_str().unwrap().contains("`Standing`"), "{taken}");
+    assert_eq!(desk.names("inbox"), ["a.csv"]);
 }
 
 #[test]

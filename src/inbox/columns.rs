@@ -1,11 +1,14 @@
 //! Which column map a table is read by.
+//!
+//! Handed a table and the home's maps; promises the one map whose telling headers all stand in one row, or the
+//! reason why the file waits. Turned down: the file's name, which says nothing about its columns.
 
 use crate::model::day::Waiting;
-use crate::model::drop::ColumnMap;
+use crate::model::drop::{ColumnMap, MapKind, SalesField};
 use crate::model::text::one_line;
 
-use super::ReadError;
-use super::decode::Table;
+use super::decode::{Row, Table};
+use super::{REASON, ReadError};
 
 /// A header row: where it stands and what each column is called.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -24,10 +27,52 @@ impl Header {
         Some(Self { index, line: row.line, names: row.cells.iter().map(|cell| one_line(cell)).collect() })
     }
 
-    /// Where the column of that name stands, without regard to case.
-    pub(super) fn column(&self, name: &str) -> Option<usize> {
+    /// Where the columns of that name stand, without regard to case.
+    fn places<'h>(&'h self, name: &str) -> impl Iterator<Item = usize> + use<'h> {
         let wanted = one_line(name).to_lowercase();
-        self.names.iter().position(|known| known.to_lowercase() == wanted)
+        let named = self.names.iter().enumerate().filter(move |(_, known)| known.to_lowercase() == wanted);
+        named.map(|(place, _)| place)
+    }
+
+    /// Where the first column of that name stands.
+    pub(super) fn column(&self, name: &str) -> Option<usize> {
+        self.places(name).next()
+    }
+
+    /// Where the column stands that refused rows were given, if they were: the last one, named so.
+    pub(super) fn reason(&self) -> Option<usize> {
+        self.names
+            .iter()
+            .rposition(|name| !name.is_empty())
+            .filter(|last| self.names.get(*last).is_some_and(|name| name == REASON))
+    }
+
+    /// How many columns a row fills: up to the last that has a name.
+    pub(super) fn width(&self) -> usize {
+        let end = self.reason().unwrap_or(self.names.len());
+        let own = self.names.get(..end).unwrap_or_default();
+        own.iter().rposition(|name| !name.is_empty()).map_or(0, |last| last + 1)
+    }
+
+    /// Whether a row has anything beyond its columns, the reason it was refused for aside.
+    pub(super) fn is_overrun_by(&self, row: &Row) -> bool {
+        let (width, reason) = (self.width(), self.reason());
+        row.cells.iter().enumerate().skip(width).any(|(place, cell)| Some(place) != reason && !cell.trim().is_empty())
+    }
+
+    /// Names or cells without the reason of an earlier refusal, so that they get the new one and not one more.
+    pub(super) fn without_reason(&self, mut cells: Vec<String>) -> Vec<String> {
+        if let Some(place) = self.reason().filter(|place| *place < cells.len()) {
+            cells.remove(place);
+        }
+        cells
+    }
+
+    /// Whether a row is this header again, as in files that were joined.
+    pub(super) fn is_repeated_by(&self, row: &Row) -> bool {
+        let cells = row.cells.iter().map(|cell| one_line(cell));
+        cells.clone().any(|cell| !cell.is_empty())
+            && cells.chain(std::iter::repeat(String::new())).zip(&self.names).all(|(cell, name)| cell == *name)
     }
 }
 
@@ -54,20 +99,113 @@ pub(super) fn fitting<'m>(
     let most = fits.iter().map(|(map, _)| map.headers.len()).max();
     let mut best = fits.into_iter().filter(|(map, _)| Some(map.headers.len()) == most);
     match (best.next(), best.next()) {
-        (Some(found), None) => Ok(found),
+        (Some((map, header)), None) => match missing(map, &header) {
+            None => Ok((map, header)),
+            Some(why) => Err(wait(why)),
+        },
         (Some((one, _)), Some((other, _))) => Err(wait(format!(
             "columns/{}.toml and columns/{}.toml both fit it; add a header to one of them that the other lacks",
             one.name, other.name
         ))),
         (None, _) => {
-            let names: Vec<String> = table
-                .rows
-                .iter()
-                .find(|row| row.cells.len() > 1 && !row.is_blank())
-                .map(|row| row.cells.iter().take(40).map(|cell| one_line(cell)).collect())
-                .unwrap_or_default();
+            let shown = table.rows.iter().find(|row| row.cells.len() > 1 && !row.is_blank());
+            let names: Vec<String> =
+                shown.map(|row| row.cells.iter().take(40).map(|cell| one_line(cell)).collect()).unwrap_or_default();
             let seen: String = names.join(", ").chars().take(300).collect();
             Err(wait(format!("no column map fits its headers ({seen}); add a columns/NAME.toml that names them")))
         }
+    }
+}
+
+/// What the table lacks to be read by the map: a column without which an order can't be known, or of which there
+/// are two.
+fn missing(map: &ColumnMap, header: &Header) -> Option<String> {
+    let name = &map.name;
+    for (field, column) in &map.sales {
+        if header.places(column).nth(1).is_some() {
+            return Some(format!(
+                "it has two columns `{column}`, and columns/{name}.toml reads one as `{}`; rename one of them",
+                field_word(*field)
+            ));
+        }
+    }
+    let lacks = |field: &SalesField| map.sales.get(field).filter(|column| header.column(column).is_none());
+    let needed = [SalesField::Order, SalesField::Name, SalesField::Quantity];
+    let mut lacking: Vec<SalesField> = needed.into_iter().filter(|field| lacks(field).is_some()).collect();
+    // Of code and title, one is enough.
+    let items = [SalesField::Code, SalesField::Title];
+    if items.iter().all(|field| map.sales.get(field).is_none_or(|column| header.column(column).is_none())) {
+        lacking.extend(items.into_iter().filter(|field| lacks(field).is_some()));
+    }
+    // Without what tells paid from unpaid, every order would look paid, and be sent.
+    let paid = [SalesField::State, SalesField::PaidAt];
+    if paid.iter().any(|field| lacks(field).is_some())
+        && paid.iter().all(|field| map.sales.get(field).is_none_or(|column| header.column(column).is_none()))
+    {
+        lacking.extend(paid.into_iter().filter(|field| lacks(field).is_some()));
+    }
+    let field = *lacking.first().filter(|_| map.kind == MapKind::Sales)?;
+    let column = map.sales.get(&field)?;
+    Some(format!(
+        "columns/{name}.toml reads `{}` from a column `{column}`, which it lacks; mend the map or export again with it",
+        field_word(field)
+    ))
+}
+
+/// The word of column maps.
+fn field_word(field: SalesField) -> String {
+    serde_json::to_value(field).ok().and_then(|word| word.as_str().map(str::to_owned)).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inbox::test_home::{self, order_book};
+
+    fn waits(text: &str, maps: &[ColumnMap]) -> String {
+        match test_home::read_with(text.as_bytes(), maps) {
+            Err(ReadError::Waiting(waiting)) => waiting.why,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_table_that_no_map_fits_waits_and_names_its_headers() {
+        let why = waits("x,y\n1,2\n", &[order_book()]);
+        assert_eq!(why, "no column map fits its headers (x, y); add a columns/NAME.toml that names them");
+    }
+
+    #[test]
+    fn of_two_maps_the_one_that_asks_for_more_is_used_and_a_tie_waits() {
+        let named = |name: &str, headers: &[&str]| ColumnMap {
+            name: name.into(),
+            headers: headers.iter().map(|header| (*header).to_owned()).collect(),
+            ..order_book()
+        };
+        let text = "Ref,Name,Pin,Qty\n1,Ines,GULL,1\n";
+        let maps = [named("small", &["Ref"]), named("large", &["Ref", "Qty"])];
+        assert_eq!(test_home::read_with(text.as_bytes(), &maps).unwrap().source.as_deref(), Some("large"));
+        let why = waits(text, &[named("one", &["Ref", "Pin"]), named("two", &["Ref", "Qty"])]);
+        assert!(why.starts_with("columns/one.toml and columns/two.toml both fit it"), "{why}");
+    }
+
+    #[test]
+    fn without_a_column_that_tells_how_many_the_file_waits() {
+        let map = ColumnMap { headers: vec!["Ref".into()], ..order_book() };
+        let why = waits("Ref,Name,Pin,Number\n1,Ines,GULL,2\n", &[map]);
+        assert!(why.contains("reads `quantity` from a column `Qty`"), "{why}");
+    }
+
+    #[test]
+    fn two_columns_of_one_name_wait() {
+        let why = waits("Ref,Name,Pin,qty,Qty\n1,Ines,GULL,2,3\n", &[order_book()]);
+        assert!(why.contains("two columns `Qty`"), "{why}");
+    }
+
+    #[test]
+    fn a_header_may_stand_below_a_preamble() {
+        let text = "Saltmarsh order book\n\nRef,Name,Pin,Qty\n1,Ines,GULL,1\n";
+        let reading = test_home::read_with(text.as_bytes(), &[order_book()]).unwrap();
+        assert_eq!((reading.header_line, reading.rows.skipped, reading.rows.taken), (Some(3), 2, 1));
     }
 }

@@ -1,15 +1,22 @@
 //! The inbox as a folder: what lies in it, when it has settled, and where it goes afterwards.
+//!
+//! Handed paths of the home; promises that a drop is either where it was or whole where it belongs, whenever the
+//! program stops, and that no file ever takes another's place. Turned down: deleting what was taken in, since the
+//! bytes as they were dropped are the only proof of what a source said.
 
 use std::collections::BTreeMap;
 use std::fs::{self, File};
-use std::io::{self, Write as _};
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
-use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
 
-use crate::model::day::{Refused, Waiting};
+use crate::model::day::Waiting;
+
+mod keep;
+
+pub use keep::{archive, refuse, write_refused_rows};
 
 /// The largest drop that is read: a year of orders is a thousandth of it.
 pub const MAX_DROP_BYTES: u64 = 64 * 1024 * 1024;
@@ -63,6 +70,10 @@ pub fn scan(inbox: &Path) -> io::Result<Vec<Entry>> {
             wait("is a link to outside the inbox; drop the file itself");
             continue;
         }
+        if entry.file_type().is_ok_and(|kind| kind.is_symlink()) {
+            wait("is a link to another drop, which is taken in by itself; remove the link");
+            continue;
+        }
         let Ok(metadata) = fs::metadata(&path) else { continue };
         if metadata.is_dir() {
             wait("is a folder; drop the files in it, one by one");
@@ -107,11 +118,15 @@ pub enum LoadError {
 /// # Errors
 /// [`LoadError`].
 pub fn load(found: &Found) -> Result<Vec<u8>, LoadError> {
-    let size = fs::metadata(&found.path).map_err(sorted)?.len();
+    let file = File::open(&found.path).map_err(sorted)?;
+    let size = file.metadata().map_err(sorted)?.len();
     if size > MAX_DROP_BYTES {
         return Err(LoadError::TooLarge { size });
     }
-    fs::read(&found.path).map_err(sorted)
+    let mut bytes = Vec::with_capacity(usize::try_from(size).unwrap_or_default());
+    // It may be growing.
+    let read = file.take(MAX_DROP_BYTES + 1).read_to_end(&mut bytes).map_err(sorted)? as u64;
+    if read > MAX_DROP_BYTES { Err(LoadError::TooLarge { size: read }) } else { Ok(bytes) }
 }
 
 fn sorted(error: io::Error) -> LoadError {
@@ -149,83 +164,6 @@ impl Settling {
     }
 }
 
-/// Moves a file that was taken in to `archive/D/`, bytes unchanged.
-///
-/// # Errors
-/// Where it can't be moved.
-pub fn archive(home: &Path, found: &Found, day: Date) -> io::Result<PathBuf> {
-    store(&home.join("archive").join(day.to_string()), found)
-}
-
-/// Moves a file that could not be read to `refused/D/`, with the reason beside it.
-///
-/// # Errors
-/// Where it can't be moved or the reason can't be written.
-pub fn refuse(home: &Path, found: &Found, day: Date, why: &Refused) -> io::Result<PathBuf> {
-    let dir = home.join("refused").join(day.to_string());
-    let stored = store(&dir, found)?;
-    let name = stored.file_name().map_or_else(|| found.name.clone(), |name| name.display().to_string());
-    let place = why.line.map(|line| format!(", line {line}")).unwrap_or_default();
-    write_whole(&dir, &format!("{name}.why.txt"), format!("{}{place}: {}\n", why.file, why.reason).as_bytes())?;
-    Ok(stored)
-}
-
-/// Writes what was refused of a file to `refused/D/NAME.refused.ENDING`. Another file of the same name, with other
-/// rows, keeps its own.
-///
-/// # Errors
-/// Where it can't be written.
-pub fn write_refused_rows(home: &Path, name: &str, day: Date, ending: &str, rows: &[u8]) -> io::Result<PathBuf> {
-    let dir = home.join("refused").join(day.to_string());
-    let mut target = format!("{name}.refused.{ending}");
-    let mut number = 2;
-    while fs::read(dir.join(&target)).is_ok_and(|there| there != rows) {
-        target = format!("{name}-{number}.refused.{ending}");
-        number += 1;
-    }
-    write_whole(&dir, &target, rows)
-}
-
-/// A file of the same name and bytes is the same file; with other bytes it gets a number.
-fn store(dir: &Path, found: &Found) -> io::Result<PathBuf> {
-    fs::create_dir_all(dir)?;
-    let path = Path::new(&found.name);
-    let stem = path.file_stem().map_or_else(|| found.name.clone(), |stem| stem.display().to_string());
-    let ending = path.extension().map(|ending| format!(".{}", ending.display())).unwrap_or_default();
-    let mut target = dir.join(&found.name);
-    let mut number = 2;
-    while target.exists() {
-        if fs::read(&target)? == fs::read(&found.path)? {
-            fs::remove_file(&found.path)?;
-            return Ok(target);
-        }
-        target = dir.join(format!("{stem}-{number}{ending}"));
-        number += 1;
-    }
-    match fs::rename(&found.path, &target) {
-        // Another file system: copy, make sure of it, then take the drop away.
-        Err(error) if error.kind() == io::ErrorKind::CrossesDevices => {
-            fs::copy(&found.path, &target)?;
-            File::open(&target)?.sync_all()?;
-            fs::remove_file(&found.path)?;
-        }
-        moved => moved?,
-    }
-    File::open(dir)?.sync_all()?;
-    Ok(target)
-}
-
-fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> io::Result<PathBuf> {
-    fs::create_dir_all(dir)?;
-    let path = dir.join(name);
-    let mut file = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;
-    file.write_all(bytes)?;
-    file.as_file().sync_all()?;
-    file.persist(&path).map_err(|error| error.error)?;
-    File::open(dir)?.sync_all()?;
-    Ok(path)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -253,9 +191,13 @@ mod tests {
         fs::create_dir(inbox.path().join("folder")).unwrap();
         #[cfg(unix)]
         std::os::unix::fs::symlink(outside.path(), inbox.path().join("link.csv")).unwrap();
+        #[cfg(unix)]
+        std::os::unix::fs::symlink(inbox.path().join("a.csv"), inbox.path().join("inner.csv")).unwrap();
+        #[cfg(unix)]
+        std::os::unix::fs::symlink(inbox.path().join("nowhere"), inbox.path().join("lost.csv")).unwrap();
         let (files, odd) = names(inbox.path());
         assert_eq!(files, ["a.csv"]);
-        assert_eq!(odd, ["folder", "link.csv"]);
+        assert_eq!(odd, ["folder", "inner.csv", "link.csv", "lost.csv"]);
     }
 
     #[test]
@@ -269,23 +211,20 @@ mod tests {
         assert_eq!(settling.settled(&[file(2)], at(5)).len(), 1);
     }
 
+    fn dropped(home: &Path, name: &str, bytes: &[u8]) -> Found {
+        let path = home.join(name);
+        fs::write(&path, bytes).unwrap();
+        Found { name: name.into(), path, size: bytes.len() as u64, modified: SystemTime::UNIX_EPOCH }
+    }
+
     #[test]
-    fn two_files_of_one_name_are_both_kept() {
+    fn what_is_too_large_is_never_read_and_what_is_gone_is_said() {
         let home = tempfile::tempdir().unwrap();
-        let day = jiff::civil::date(2026, 11, 25);
-        let drop = |text: &str| {
-            let path = home.path().join("a.csv");
-            fs::write(&path, text).unwrap();
-            Found { name: "a.csv".into(), path, size: 1, modified: SystemTime::UNIX_EPOCH }
-        };
-        for text in ["one", "two", "one"] {
-            archive(home.path(), &drop(text), day).unwrap();
-        }
-        let mut kept: Vec<String> = fs::read_dir(home.path().join("archive/2026-11-25"))
-            .unwrap()
-            .map(|entry| entry.unwrap().file_name().display().to_string())
-            .collect();
-        kept.sort();
-        assert_eq!(kept, ["a-2.csv", "a.csv"]);
+        let found = dropped(home.path(), "a.csv", b"x");
+        assert_eq!(load(&found).unwrap(), b"x");
+        File::options().write(true).open(&found.path).unwrap().set_len(MAX_DROP_BYTES + 1).unwrap();
+        assert!(matches!(load(&found), Err(LoadError::TooLarge { size }) if size == MAX_DROP_BYTES + 1));
+        fs::remove_file(&found.path).unwrap();
+        assert!(matches!(load(&found), Err(LoadError::Gone)));
     }
 }

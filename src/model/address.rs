@@ -42,6 +42,16 @@ impl fmt::Display for Country {
 #[error("`{0}` is not a country of ISO 3166-1; write its two-letter code, such as US or DE")]
 pub struct UnknownCountry(pub String);
 
+/// Names that people write and the library lacks, without spaces and points; UK is reserved for it by ISO 3166-1.
+const SHORT_NAMES: [(&str, &str); 6] = [
+    ("UK", "GB"),
+    ("Wales", "GB"),
+    ("RepublicofIreland", "IE"),
+    ("NorthMacedonia", "MK"),
+    ("EastTimor", "TL"),
+    ("Côted'Ivoire", "CI"),
+];
+
 impl FromStr for Country {
     type Err = UnknownCountry;
 
@@ -52,8 +62,9 @@ impl FromStr for Country {
         if word.is_empty() || word.bytes().all(|b| b.is_ascii_digit()) {
             return Err(UnknownCountry(text.to_owned()));
         }
-        let joined: String = word.split_whitespace().collect();
-        celes::Country::from_str(word)
+        let joined: String = word.chars().filter(|c| !c.is_whitespace() && *c != '.').collect();
+        let short = SHORT_NAMES.iter().find(|(name, _)| name.eq_ignore_ascii_case(&joined));
+        celes::Country::from_str(short.map_or(word, |(_, code)| code))
             .or_else(|_| celes::Country::from_str(&joined))
             .map(Self)
             .map_err(|_| UnknownCountry(text.to_owned()))
@@ -82,6 +93,10 @@ mod tests {
     fn codes_and_names_are_read_in_any_case() {
         for word in ["de", "DEU", "Germany", "germany "] {
             assert_eq!(word.parse::<Country>().unwrap().code(), "DE", "{word}");
+        }
+        for (word, code) in [("UK", "GB"), ("u.k.", "GB"), ("U.S.A.", "US"), ("North Macedonia", "MK"), ("Wales", "GB")]
+        {
+            assert_eq!(word.parse::<Country>().unwrap().code(), code, "{word}");
         }
         assert_eq!("United Kingdom".parse::<Country>().unwrap().code(), "GB");
         assert_eq!("Atlantis".parse::<Country>(), Err(UnknownCountry("Atlantis".into())));

@@ -5,12 +5,12 @@ use std::fs;
 use std::path::PathBuf;
 use std::str::FromStr;
 
-use anyhow::{Context, Result};
+use anyhow::{Context, Result, bail};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
-use crate::inbox::{self, ReadError, ReadRules};
+use crate::inbox::{self, ReadError, ReadRules, folder};
 use crate::model::address::Country;
 use crate::model::day::Refused;
 use crate::model::drop::{Content, Reading};
@@ -47,6 +47,10 @@ pub fn read(desk: &Desk, files: &[PathBuf]) -> Result<Vec<FileRead>> {
     files
         .iter()
         .map(|path| {
+            let size = fs::metadata(path).with_context(|| format!("`{}` can't be read", path.display()))?.len();
+            if size > folder::MAX_DROP_BYTES {
+                bail!("`{}` {}", path.display(), folder::LoadError::TooLarge { size });
+            }
             let bytes = fs::read(path).with_context(|| format!("`{}` can't be read", path.display()))?;
             let name = path.file_name().map_or_else(|| path.display().to_string(), |name| name.display().to_string());
             Ok(match inbox::read(&name, &bytes, &rules) {

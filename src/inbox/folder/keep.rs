@@ -1,0 +1,224 @@
+//! Where drops go: to the archive, or to the refused with the reason.
+//!
+//! Handed a drop and the day; promises its bytes unchanged under its own name, or a numbered one where another file
+//! has that. Doing it twice is doing it once, so that a stop in between is made good by the next run. Turned down:
+//! naming files by their hash, which nobody finds again.
+
+use std::fs::{self, File};
+use std::io::{self, Read as _, Write as _};
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+
+use crate::model::day::Refused;
+
+use super::Found;
+
+/// Moves a file that was taken in to `archive/D/`, bytes unchanged.
+///
+/// # Errors
+/// Where it can't be moved.
+pub fn archive(home: &Path, found: &Found, day: Date) -> io::Result<PathBuf> {
+    let dir = home.join("archive").join(day.to_string());
+    let target = free_place(&dir, found)?;
+    put(&dir, found, target)
+}
+
+/// Moves a file that could not be read to `refused/D/`, with the reason beside it.
+///
+/// # Errors
+/// Where it can't be moved or the reason can't be written.
+pub fn refuse(home: &Path, found: &Found, day: Date, why: &Refused) -> io::Result<PathBuf> {
+    let dir = home.join("refused").join(day.to_string());
+    let target = free_place(&dir, found)?;
+    let line = why.line.map(|line| format!(", line {line}")).unwrap_or_default();
+    let column = why.column.as_ref().map(|column| format!(", column `{column}`")).unwrap_or_default();
+    let value = why.value.as_ref().map(|value| format!("`{value}` ")).unwrap_or_default();
+    let text = format!("{}{line}{column}: {value}{}\n", why.file, why.reason);
+    // The reason first: a file without one would be there for nobody knows what.
+    write_whole(&dir, &format!("{}.why.txt", target.name), text.as_bytes())?;
+    put(&dir, found, target)
+}
+
+/// Writes what was refused of a file to `refused/D/NAME.refused.ENDING`. Another file of the same name, with other
+/// rows, keeps its own.
+///
+/// # Errors
+/// Where it can't be written.
+pub fn write_refused_rows(home: &Path, name: &str, day: Date, ending: &str, rows: &[u8]) -> io::Result<PathBuf> {
+    let dir = home.join("refused").join(day.to_string());
+    let name = short(name);
+    let mut target = format!("{name}.refused.{ending}");
+    let mut number = 2;
+    while fs::read(dir.join(&target)).is_ok_and(|there| there != rows) {
+        target = format!("{name}-{number}.refused.{ending}");
+        number += 1;
+    }
+    write_whole(&dir, &target, rows)
+}
+
+/// Bytes of a name that leave room for what is put behind it: file systems take 255 (POSIX `NAME_MAX`, common
+/// practice).
+const LONGEST_NAME: usize = 200;
+
+/// The name, its middle cut out where it is too long.
+fn short(name: &str) -> String {
+    if name.len() <= LONGEST_NAME {
+        return name.to_owned();
+    }
+    let (head, tail) = (name.floor_char_boundary(LONGEST_NAME - 30), name.ceil_char_boundary(name.len() - 20));
+    format!("{}…{}", name.get(..head).unwrap_or_default(), name.get(tail..).unwrap_or_default())
+}
+
+/// Where a file goes: the name, and whether the very same bytes lie there already.
+struct Place {
+    name: String,
+    taken_by_the_same: bool,
+}
+
+/// A file of the same name and bytes is the same file; with other bytes it gets a number.
+fn free_place(dir: &Path, found: &Found) -> io::Result<Place> {
+    fs::create_dir_all(dir)?;
+    let mut name = short(&found.name);
+    let path = PathBuf::from(&name);
+    let stem = path.file_stem().map_or_else(|| name.clone(), |stem| stem.display().to_string());
+    let ending = path.extension().map(|ending| format!(".{}", ending.display())).unwrap_or_default();
+    let mut number = 2;
+    loop {
+        match fs::symlink_metadata(dir.join(&name)) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                return Ok(Place { name, taken_by_the_same: false });
+            }
+            Err(error) => return Err(error),
+            Ok(_) if are_same(&dir.join(&name), &found.path)? => return Ok(Place { name, taken_by_the_same: true }),
+            Ok(_) => name = format!("{stem}-{number}{ending}"),
+        }
+        number += 1;
+    }
+}
+
+/// Compares piece by piece: what was too large to read is too large to compare whole.
+fn are_same(one: &Path, other: &Path) -> io::Result<bool> {
+    let (one, other) = (File::open(one)?, File::open(other)?);
+    if one.metadata()?.len() != other.metadata()?.len() {
+        return Ok(false);
+    }
+    let (mut a, mut b) = (Vec::new(), Vec::new());
+    loop {
+        a.clear();
+        b.clear();
+        let read = (&one).take(1 << 16).read_to_end(&mut a)?;
+        (&other).take(1 << 16).read_to_end(&mut b)?;
+        if a != b {
+            return Ok(false);
+        }
+        if read == 0 {
+            return Ok(true);
+        }
+    }
+}
+
+fn put(dir: &Path, found: &Found, place: Place) -> io::Result<PathBuf> {
+    let target = dir.join(place.name);
+    if place.taken_by_the_same {
+        fs::remove_file(&found.path)?;
+        return Ok(target);
+    }
+    match fs::rename(&found.path, &target) {
+        // Another file system: copy whole, then take the drop away.
+        Err(error) if error.kind() == io::ErrorKind::CrossesDevices => {
+            let mut copy = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;
+            io::copy(&mut File::open(&found.path)?, &mut copy)?;
+            copy.as_file().sync_all()?;
+            copy.persist(&target).map_err(|error| error.error)?;
+            File::open(dir)?.sync_all()?;
+            fs::remove_file(&found.path)?;
+        }
+        moved => moved?,
+    }
+    File::open(dir)?.sync_all()?;
+    Ok(target)
+}
+
+fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> io::Result<PathBuf> {
+    fs::create_dir_all(dir)?;
+    let path = dir.join(name);
+    let mut file = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;
+    file.write_all(bytes)?;
+    file.as_file().sync_all()?;
+    file.persist(&path).map_err(|error| error.error)?;
+    File::open(dir)?.sync_all()?;
+    Ok(path)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::SystemTime;
+
+    use super::*;
+
+    const DAY: Date = jiff::civil::date(2026, 11, 25);
+
+    fn dropped(home: &Path, name: &str, bytes: &[u8]) -> Found {
+        let path = home.join(name);
+        fs::write(&path, bytes).unwrap();
+        Found { name: name.into(), path, size: bytes.len() as u64, modified: SystemTime::UNIX_EPOCH }
+    }
+
+    #[test]
+    fn what_is_refused_lies_beside_its_reason_and_is_the_same_twice() {
+        let home = tempfile::tempdir().unwrap();
+        let why = Refused {
+            file: "a.csv".into(),
+            line: Some(4),
+            column: Some("Qty".into()),
+            value: Some("two".into()),
+            reason: "is no number".into(),
+        };
+        for _ in 0..2 {
+            refuse(home.path(), &dropped(home.path(), "a.csv", b"one"), DAY, &why).unwrap();
+        }
+        let dir = home.path().join("refused/2026-11-25");
+        assert_eq!(fs::read_dir(&dir).unwrap().count(), 2);
+        let text = fs::read_to_string(dir.join("a.csv.why.txt")).unwrap();
+        assert_eq!(text, "a.csv, line 4, column `Qty`: `two` is no number\n");
+    }
+
+    #[test]
+    fn refused_rows_of_files_of_one_name_are_all_kept_and_written_once() {
+        let home = tempfile::tempdir().unwrap();
+        for rows in ["one", "two", "one", "two"] {
+            write_refused_rows(home.path(), "a.csv", DAY, "csv", rows.as_bytes()).unwrap();
+        }
+        let dir = home.path().join("refused/2026-11-25");
+        assert_eq!(fs::read_dir(&dir).unwrap().count(), 2);
+        assert_eq!(fs::read_to_string(dir.join("a.csv-2.refused.csv")).unwrap(), "two");
+    }
+
+    #[test]
+    fn the_longest_name_there_is_does_not_stop_anything() {
+        let home = tempfile::tempdir().unwrap();
+        let name = format!("{}.csv", "ü".repeat(125));
+        let stored = archive(home.path(), &dropped(home.path(), &name, b"x"), DAY).unwrap();
+        assert!(stored.display().to_string().ends_with("üü.csv"));
+        let why = Refused { file: name.clone(), line: None, column: None, value: None, reason: "is no table".into() };
+        refuse(home.path(), &dropped(home.path(), &name, b"x"), DAY, &why).unwrap();
+        write_refused_rows(home.path(), &name, DAY, "csv", b"x").unwrap();
+    }
+
+    #[test]
+    fn two_files_of_one_name_are_both_kept() {
+        let home = tempfile::tempdir().unwrap();
+        // They differ in their last byte only.
+        let long = |last: u8| [vec![b'x'; 100_000], vec![last]].concat();
+        for bytes in [long(1), long(2), long(1)] {
+            archive(home.path(), &dropped(home.path(), "a.csv", &bytes), DAY).unwrap();
+        }
+        let mut kept: Vec<String> = fs::read_dir(home.path().join("archive/2026-11-25"))
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().display().to_string())
+            .collect();
+        kept.sort();
+        assert_eq!(kept, ["a-2.csv", "a.csv"]);
+    }
+}
