@@ -6,8 +6,20 @@ use std::time::{Duration, Instant};
 
 use crate::desk::{Desk, program};
 
-fn watch(desk: &Desk, now: &str) -> Child {
-    program().arg("-C").arg(desk.home()).args(["--now", now, "watch"]).stderr(Stdio::null()).spawn().unwrap()
+/// A daemon, which a test that fails doesn't leave behind.
+struct Daemon(Child);
+
+impl Drop for Daemon {
+    fn drop(&mut self) {
+        let _ended = self.0.kill();
+        let _reaped = self.0.wait();
+    }
+}
+
+fn watch(desk: &Desk, now: &str) -> Daemon {
+    let mut command = program();
+    command.arg("-C").arg(desk.home()).args(["--now", now, "watch"]).stderr(Stdio::null());
+    Daemon(command.spawn().unwrap())
 }
 
 fn until(what: &str, done: impl Fn() -> bool) {
@@ -18,10 +30,10 @@ fn until(what: &str, done: impl Fn() -> bool) {
     }
 }
 
-fn terminate(mut child: Child) -> Option<i32> {
-    let killed = Command::new("kill").arg("-TERM").arg(child.id().to_string()).status().unwrap();
+fn terminate(mut daemon: Daemon) -> Option<i32> {
+    let killed = Command::new("kill").arg("-TERM").arg(daemon.0.id().to_string()).status().unwrap();
     assert!(killed.success());
-    child.wait().unwrap().code()
+    daemon.0.wait().unwrap().code()
 }
 
 #[test]
@@ -48,6 +60,21 @@ fn a_morning_that_was_missed_is_made_up_at_start_and_only_once() {
     }
     assert_eq!(desk.names("outbox/mail").len(), 1);
     assert!(!desk.names("outbox/2026-11-25").iter().any(|name| name.contains("-r2")));
+}
+
+/// A crash after the plan was recorded: the daemon finishes what the record says, on the same day.
+#[test]
+fn papers_that_a_crash_left_unwritten_are_written_at_start() {
+    let desk = Desk::with_sample_drops();
+    desk.run(&["morning"]);
+    std::fs::remove_dir_all(desk.path("outbox")).unwrap();
+    let ledger = rusqlite::Connection::open(desk.path("ledger.db")).unwrap();
+    ledger.execute_batch("DELETE FROM mail; UPDATE manifests SET written_at = NULL;").unwrap();
+    drop(ledger);
+    let child = watch(&desk, "2026-11-25T11:00:00");
+    until("the email", || desk.names("outbox/mail").len() == 1);
+    assert_eq!(terminate(child), Some(0));
+    assert!(desk.names("outbox/2026-11-25").contains(&"dispatch.pdf".to_owned()));
 }
 
 #[test]

@@ -9,6 +9,7 @@ use tracing_subscriber::EnvFilter;
 
 use crate::model::day::{DayPlan, Refused};
 use crate::papers;
+use crate::plan::manifest;
 use crate::run::{FileRead, Listing, Morning, TakeIn};
 
 use super::Done;
@@ -106,9 +107,7 @@ pub(super) fn plan(plan: &DayPlan, as_json: bool) -> Result<Done> {
         summary(plan);
         println!("Nothing was changed.");
     }
-    let late = plan.parcels.iter().any(|parcel| parcel.late);
-    let needs = !plan.refused.is_empty() || !plan.questions.is_empty() || !plan.waiting.is_empty() || late;
-    Ok(Done::needs_seller(needs))
+    Ok(Done::needs_seller(manifest::needs_seller(plan)))
 }
 
 pub(super) fn morning(morning: &Morning, as_json: bool) -> Result<Done> {

@@ -8,7 +8,7 @@ use rusqlite::{OptionalExtension, Row, params};
 use crate::model::catalogue::Code;
 use crate::model::day::{DayPlan, Expected, ListedEarlier, Question, QuestionId, QuestionKind, Refused, Waiting};
 use crate::model::order::{Order, OrderId, OrderLine, OrderState};
-use crate::model::parcel::ParcelRef;
+use crate::model::parcel::{Invoice, ParcelRef};
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, SellerHold, Snapshot};
 
@@ -115,13 +115,24 @@ impl Ledger {
                 Ok(Order { state: parsed::<OrderState>("order state", &row.get::<_, String>(1)?)?, ..order })
             },
         )?;
+        let mut invoices = self.invoices()?;
         Ok(orders
             .into_iter()
             .filter_map(|order| {
                 let (lines, already_in) = lines.remove(&order.id).unwrap_or_default();
-                (!lines.is_empty()).then_some(DueOrder { order: Order { lines, ..order }, already_in })
+                let invoice = invoices.remove(&order.id);
+                (!lines.is_empty()).then_some(DueOrder { order: Order { lines, ..order }, already_in, invoice })
             })
             .collect())
+    }
+
+    fn invoices(&self) -> Result<BTreeMap<OrderId, Invoice>, LedgerError> {
+        let rows = self.rows("SELECT source, number, invoice, issued_on FROM invoices", |row| {
+            let order = OrderId { source: row.get(0)?, number: row.get(1)? };
+            let issued_on = parsed("date", &row.get::<_, String>(3)?)?;
+            Ok((order.clone(), Invoice { number: row.get(2)?, order, issued_on }))
+        })?;
+        Ok(rows.into_iter().collect())
     }
 
     pub(super) fn due_trades(&self) -> Result<Vec<DueTrade>, LedgerError> {

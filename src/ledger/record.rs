@@ -112,7 +112,9 @@ fn record_parcel(tx: &Transaction<'_>, manifest: i64, plan: &DayPlan, parcel: &P
     }
     for invoice in &parcel.invoices {
         tx.execute(
-            "INSERT INTO invoices (invoice, source, number, parcel_id, issued_on) VALUES (?1, ?2, ?3, ?4, ?5)",
+            // An order whose first parcel was cancelled goes again under the invoice it has.
+            "INSERT INTO invoices (invoice, source, number, parcel_id, issued_on) SELECT ?1, ?2, ?3, ?4, ?5
+             WHERE NOT EXISTS (SELECT 1 FROM invoices WHERE invoice = ?1 AND source = ?2 AND number = ?3)",
             params![invoice.number, invoice.order.source, invoice.order.number, id, invoice.issued_on.to_string()],
         )?;
     }

@@ -71,13 +71,13 @@ impl Ledger {
         self.must_know(id)?;
         let tx = self.db.transaction()?;
         let parcels = parcels_of(&tx, id)?;
-        if let Some((parcel, state)) = parcels.iter().find(|(_, state)| state != "listed") {
+        if let Some((_, parcel, state)) = parcels.iter().find(|(_, _, state)| state != "listed") {
             return Err(LedgerError::NotNow(format!("`{id}` is in parcel {parcel}, which is {state} already")));
         }
-        let refs: Vec<String> = parcels.into_iter().map(|(parcel, _)| parcel).collect();
-        for parcel in &refs {
-            tx.execute("UPDATE parcels SET state = 'cancelled' WHERE ref = ?1 AND state = 'listed'", [parcel])?;
+        for (key, _, _) in &parcels {
+            tx.execute("UPDATE parcels SET state = 'cancelled' WHERE id = ?1", [key])?;
         }
+        let refs: Vec<String> = parcels.into_iter().map(|(_, parcel, _)| parcel).collect();
         if let Ok(trade) = id.parse::<TradeId>() {
             tx.execute("UPDATE trades SET state = 'cancelled' WHERE id = ?1", [trade.0])?;
         } else if let Ok(order) = id.parse::<OrderId>() {
@@ -106,14 +106,14 @@ impl Ledger {
     }
 }
 
-/// Refs and states of the parcels that an order or trade is in, cancelled ones left out.
-fn parcels_of(db: &Connection, id: &str) -> Result<Vec<(String, String)>, LedgerError> {
+/// Keys, refs and states of the parcels that an order or trade is in, cancelled ones left out.
+fn parcels_of(db: &Connection, id: &str) -> Result<Vec<(i64, String, String)>, LedgerError> {
     let mut statement = db.prepare(
-        "SELECT DISTINCT p.ref, p.state FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+        "SELECT DISTINCT p.id, p.ref, p.state FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
          WHERE (i.source || ':' || i.number = ?1 OR i.trade_id = ?2) AND p.state <> 'cancelled' ORDER BY p.id",
     )?;
     let trade = id.parse::<TradeId>().ok().map(|trade| trade.0);
-    let rows = statement.query_map(params![id, trade], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let rows = statement.query_map(params![id, trade], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 

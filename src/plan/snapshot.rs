@@ -14,6 +14,7 @@ use crate::model::day::{Expected, ListedEarlier, QuestionId, QuestionKind, Refus
 use crate::model::mailer::Mailer;
 use crate::model::money::Currency;
 use crate::model::order::Order;
+use crate::model::parcel::Invoice;
 use crate::model::rates::RateCard;
 use crate::model::rules::PackingRules;
 use crate::model::trade::{Trade, TradeId};
@@ -25,6 +26,8 @@ pub struct DueOrder {
     pub order: Order,
     /// The parcels that other lines of it are in, oldest first.
     pub already_in: Vec<String>,
+    /// The invoice it has, where one was issued with a parcel that was cancelled since.
+    pub invoice: Option<Invoice>,
 }
 
 /// A trade whose half of mine is in no parcel yet.

@@ -10,6 +10,7 @@ use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 
 use crate::home::Home;
+use crate::inbox::ReadRules;
 use crate::ledger::{Counts, Ledger};
 use crate::plan::snapshot::Rules;
 
@@ -69,7 +70,15 @@ impl Desk {
     /// # Errors
     /// All faults of the home at once; or a ledger that can't be opened.
     pub fn open(root: &Path, when: &When) -> Result<Self> {
-        let home = Home::load(root)?;
+        Self::of(Home::load(root)?, when)
+    }
+
+    /// Opens a home that was read already.
+    ///
+    /// # Errors
+    /// Where its ledger can't be opened.
+    pub fn of(home: Home, when: &When) -> Result<Self> {
+        let root = &home.root;
         let now = when.in_zone(&home.day.time_zone)?;
         let turn = File::create(root.join(".dawnpack.turn")).and_then(|file| file.lock().map(|()| file)).with_context(
             || format!("`{}` can't be written; is the disk full, or the folder another user's?", root.display()),
@@ -82,6 +91,17 @@ impl Desk {
     #[must_use]
     pub fn today(&self) -> Date {
         self.now.date()
+    }
+
+    /// What reading a drop needs of the home.
+    #[must_use]
+    pub fn read_rules(&self) -> ReadRules<'_> {
+        ReadRules {
+            maps: &self.home.maps,
+            time_zone: &self.home.day.time_zone,
+            currency: self.home.currency,
+            country: self.home.seller.country,
+        }
     }
 
     /// The rules a plan is made by.

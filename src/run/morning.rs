@@ -1,13 +1,12 @@
 //! The morning: take in, plan, record, write, queue, send. Each step starts from what the one before recorded, so
 //! that a run after a crash finishes what was begun, byte for byte, and a run with nothing new does nothing.
 
-use std::fs;
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result};
 use jiff::civil::Date;
 
+use crate::inbox::folder;
 use crate::ledger::Recorded;
 use crate::mail;
 use crate::model::day::{DayPlan, Waiting};
@@ -37,12 +36,7 @@ impl Morning {
     /// Whether the seller has to look at something.
     #[must_use]
     pub fn needs_seller(&self) -> bool {
-        let plan = &self.plan;
-        self.taken.needs_seller()
-            || !plan.refused.is_empty()
-            || !plan.questions.is_empty()
-            || !plan.waiting.is_empty()
-            || plan.parcels.iter().any(|parcel| parcel.late)
+        self.taken.needs_seller() || manifest::needs_seller(&self.plan)
     }
 }
 
@@ -95,7 +89,12 @@ pub(super) fn finish(desk: &mut Desk) -> Result<()> {
             .with_context(|| format!("the papers of {} could not be written", recorded.plan.date))?;
         let outbox = desk.home.outbox_day(recorded.plan.date);
         for (name, bytes) in &papers.files {
-            write_whole(&outbox, name, bytes)?;
+            folder::write_whole(&outbox, name, bytes).with_context(|| {
+                format!(
+                    "`{}` can't be written; is the disk full, or the folder another user's?",
+                    outbox.join(name).display()
+                )
+            })?;
         }
         let letter = letter(desk, &recorded, &papers)?;
         desk.ledger.finish(&recorded, &letter, desk.now.timestamp())?;
@@ -148,20 +147,4 @@ fn attached<'p>(papers: &'p DayPapers, stem: &str, ending: &str, mime: &'p str) 
     let is_it = |name: &str| name.starts_with(stem) && Path::new(name).extension().is_some_and(|end| end == ending);
     let (name, bytes) = papers.files.iter().find(|(name, _)| is_it(name))?;
     Some(mail::Attachment { name, mime, bytes })
-}
-
-/// Writes a file whole or not at all: a reader never sees half a paper.
-fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> Result<()> {
-    let path = dir.join(name);
-    let write = || {
-        fs::create_dir_all(dir)?;
-        let mut file = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;
-        file.write_all(bytes)?;
-        file.as_file().sync_all()?;
-        file.persist(&path).map_err(|error| error.error)?;
-        fs::File::open(dir)?.sync_all()
-    };
-    write().with_context(|| {
-        format!("`{}` can't be written; is the disk full, or the folder another user's?", path.display())
-    })
 }

@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
-use crate::inbox::{self, ReadError, ReadRules, folder};
+use crate::inbox::{self, ReadError, folder};
 use crate::model::address::Country;
 use crate::model::day::Refused;
 use crate::model::drop::{Content, Reading};
@@ -38,12 +38,7 @@ pub struct FileRead {
 /// # Errors
 /// Where a file can't be opened at all.
 pub fn read(desk: &Desk, files: &[PathBuf]) -> Result<Vec<FileRead>> {
-    let rules = ReadRules {
-        maps: &desk.home.maps,
-        time_zone: &desk.home.day.time_zone,
-        currency: desk.home.currency,
-        country: desk.home.seller.country,
-    };
+    let rules = desk.read_rules();
     files
         .iter()
         .map(|path| {

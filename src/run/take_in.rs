@@ -6,7 +6,7 @@ use std::time::Duration;
 use anyhow::{Context, Result};
 use serde::Serialize;
 
-use crate::inbox::{self, ReadError, ReadRules, folder};
+use crate::inbox::{self, ReadError, folder};
 use crate::ledger;
 use crate::model::day::{Refused, Waiting};
 use crate::model::drop::Rows;
@@ -111,26 +111,10 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
         if files == Files::Move {
             folder::archive(&root, found, today).context("a file can't be moved to archive/")?;
         }
-        let known = FileTaken {
-            file: name,
-            outcome: "known",
-            kind: None,
-            source: None,
-            rows: None,
-            new: 0,
-            changed: 0,
-            same: 0,
-        };
-        done.files.push(known);
+        done.files.push(FileTaken::moved(name, "known"));
         return Ok(());
     }
-    let rules = ReadRules {
-        maps: &desk.home.maps,
-        time_zone: &desk.home.day.time_zone,
-        currency: desk.home.currency,
-        country: desk.home.seller.country,
-    };
-    match inbox::read(&name, &bytes, &rules) {
+    match inbox::read(&name, &bytes, &desk.read_rules()) {
         Ok(reading) => {
             let taken = desk.ledger.take(&name, &hash, &reading, now)?;
             if files == Files::Move {
@@ -167,16 +151,14 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
 impl TakeIn {
     fn refuse(&mut self, file: String, why: Refused) {
         self.refused.push(why);
-        self.files.push(FileTaken {
-            file,
-            outcome: "refused",
-            kind: None,
-            source: None,
-            rows: None,
-            new: 0,
-            changed: 0,
-            same: 0,
-        });
+        self.files.push(FileTaken::moved(file, "refused"));
+    }
+}
+
+impl FileTaken {
+    /// One of which nothing went into the ledger.
+    const fn moved(file: String, outcome: &'static str) -> Self {
+        Self { file, outcome, kind: None, source: None, rows: None, new: 0, changed: 0, same: 0 }
     }
 }
 

@@ -19,6 +19,7 @@ use crate::home::Home;
 use crate::inbox::folder::{self, Entry, Found, Settling};
 use crate::plan::calendar;
 
+use super::morning::finish;
 use super::service::{self, Stop};
 use super::take_in::{Files, QUIET};
 use super::{Desk, When, morning, post, take_in};
@@ -130,8 +131,7 @@ impl Watch<'_> {
             .filter(|file| self.tried.insert(file.name.clone(), file.modified) != Some(file.modified))
             .map(|file| file.name)
             .collect();
-        let due = self.morning_is_due(&home, &now);
-        let mut desk = Desk::open(self.root, &When::At(now.timestamp()))?;
+        let mut desk = Desk::of(home, &When::At(now.timestamp()))?;
         if !untried.is_empty() {
             let taken = take_in(&mut desk, Files::Move, Some(&untried))?;
             for file in &taken.files {
@@ -141,20 +141,16 @@ impl Watch<'_> {
                 self.tell_once(&waiting.file, &waiting.why);
             }
         }
-        // A file that is still settling makes the morning wait for it, but not for long: it is taken next time.
-        if due && !settling && desk.ledger.last_plan(now.date())?.is_none() {
-            match morning(&mut desk, now.date()) {
-                Ok(done) => info!("morning of {}: {} parcels", done.plan.date, done.plan.parcels.len()),
-                Err(fault) => {
-                    self.not_before = now.checked_add(AFTER_FAULT).ok();
-                    return Err(fault.context(format!("the morning of {} failed", now.date())));
-                }
-            }
+        if self.not_before.as_ref().is_none_or(|not_before| now >= *not_before)
+            && let Err(fault) = work(&mut desk, settling)
+        {
+            self.not_before = now.checked_add(AFTER_FAULT).ok();
+            return Err(fault.context(format!("the morning of {} failed", now.date())));
         }
         for kept in post::send(&mut desk, post::Hurry::InTime)?.kept {
             warn!("{kept}");
         }
-        let morning = home.day.morning;
+        let morning = desk.home.day.morning;
         service::status(&format!("watching; morning at {morning}, {} in the inbox", found.len()));
         Ok(settling)
     }
@@ -177,10 +173,18 @@ impl Watch<'_> {
             warn!("{file} waits: {why}");
         }
     }
+}
 
-    fn morning_is_due(&self, home: &Home, now: &ZonedDateTime) -> bool {
-        now.time() >= home.day.morning
-            && calendar::is_business_day(&home.day.calendar, now.date())
-            && self.not_before.as_ref().is_none_or(|not_before| now >= not_before)
+/// Finishes what an earlier run recorded and a stop left unwritten; then runs the morning, where it is due. A file
+/// that is still settling makes it wait for the next turn, so as to be in it.
+fn work(desk: &mut Desk, settling: bool) -> Result<()> {
+    finish(desk)?;
+    let day = &desk.home.day;
+    let due = desk.now.time() >= day.morning && calendar::is_business_day(&day.calendar, desk.today());
+    if due && !settling && desk.ledger.last_plan(desk.today())?.is_none() {
+        let today = desk.today();
+        let done = morning(desk, today)?;
+        info!("morning of {}: {} parcels", done.plan.date, done.plan.parcels.len());
     }
+    Ok(())
 }

@@ -132,6 +132,41 @@ fn answers_and_arrivals_release_what_waited_for_them() {
     assert_eq!(plan["questions"], serde_json::json!([]));
 }
 
+/// An order called off takes its parcel off the list; the other order of that parcel is due again, under the
+/// invoice it has: a number is given out once.
+#[test]
+fn what_shared_a_cancelled_parcel_goes_again_with_its_own_invoice() {
+    let desk = Desk::with_sample_drops();
+    desk.run(&["morning"]);
+    assert_eq!(desk.run(&["cancel", "stall:1001"]).code, Some(0));
+    let said = desk.run_at("2026-11-25T09:00", &["morning"]);
+    assert_ne!(said.code, Some(1), "{said:?}");
+    let second: Value = serde_json::from_str(&desk.read("outbox/2026-11-25/manifest-r2.json")).unwrap();
+    assert_eq!(second["parcels"].as_array().unwrap().len(), 1);
+    let parcel = &second["parcels"][0];
+    assert_eq!((&parcel["ref"], &parcel["orders"]), (&"1125-09".into(), &serde_json::json!(["stall:1005"])));
+    assert_eq!(parcel["invoices"][0]["number"], 4);
+    let states = desk.json(&["list", "parcels", "--json"]);
+    assert_eq!(
+        (&states["parcels"][2]["state"], &states["parcels"][8]["state"]),
+        (&"cancelled".into(), &"listed".into())
+    );
+}
+
+/// Refs come round every year: calling an order off takes off its own parcel and no other of that ref.
+#[test]
+fn a_parcel_of_last_year_is_not_cancelled_for_having_the_same_ref() {
+    let desk = Desk::with_sample_drops();
+    desk.run(&["morning"]);
+    let ledger = rusqlite::Connection::open(desk.path("ledger.db")).unwrap();
+    let last_year = "INSERT INTO parcels (manifest_id, ref, listed_on, name, mailer, state)
+                     SELECT manifest_id, ref, '2025-11-25', name, mailer, state FROM parcels WHERE ref = '1125-03'";
+    ledger.execute_batch(last_year).unwrap();
+    desk.run(&["cancel", "stall:1001"]);
+    let count = "SELECT count(*) FROM parcels WHERE ref = '1125-03' AND state = 'listed'";
+    assert_eq!(ledger.query_row(count, [], |row| row.get::<_, i64>(0)).unwrap(), 1);
+}
+
 #[test]
 fn a_dry_run_changes_nothing() {
     let desk = Desk::with_sample_drops();

@@ -140,7 +140,11 @@ fn put(dir: &Path, found: &Found, place: Place) -> io::Result<PathBuf> {
     Ok(target)
 }
 
-fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> io::Result<PathBuf> {
+/// Writes a file whole or not at all: a reader never sees half of it.
+///
+/// # Errors
+/// Where it can't be written.
+pub fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> io::Result<PathBuf> {
     fs::create_dir_all(dir)?;
     let path = dir.join(name);
     let mut file = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;

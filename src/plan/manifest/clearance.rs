@@ -15,7 +15,7 @@ use crate::model::money::{Currency, Money};
 use crate::model::order::{Order, OrderState};
 use crate::model::parcel::{For, Item};
 use crate::model::recipient::Recipient;
-use crate::model::trade::{First, Trade, TradeId};
+use crate::model::trade::{First, Trade};
 use crate::plan::snapshot::{DueOrder, DueTrade, Rules, Snapshot};
 use crate::plan::{calendar, likeness};
 
@@ -23,8 +23,8 @@ use super::questions::Questions;
 
 /// What is to be done for somebody.
 pub(super) enum Deed {
-    Order { order: Order, follows: Vec<String> },
-    Trade { id: TradeId, trade: Trade },
+    Order(Box<DueOrder>),
+    Trade(Box<DueTrade>),
 }
 
 /// An order or trade that can go today.
@@ -153,7 +153,7 @@ impl<'a> Desk<'a, '_> {
             ship_by,
             ship_by_why,
             currency: order.currency,
-            deed: Deed::Order { order: order.clone(), follows: due.already_in.clone() },
+            deed: Deed::Order(Box::new(due.clone())),
         })
     }
 
@@ -193,7 +193,7 @@ impl<'a> Desk<'a, '_> {
             ship_by,
             ship_by_why,
             currency: self.rules.currency,
-            deed: Deed::Trade { id: due.id, trade: due.trade.clone() },
+            deed: Deed::Trade(Box::new(due.clone())),
         })
     }
 

@@ -50,8 +50,8 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
                 for mut parcel in drafts {
                     let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
                     parcel.r#ref = ParcelRef::new(date, number);
-                    for unnumbered in &mut parcel.invoices {
-                        unnumbered.number = invoice;
+                    for new in parcel.invoices.iter_mut().filter(|issued| issued.number == packing::UNNUMBERED) {
+                        new.number = invoice;
                         invoice += 1;
                     }
                     parcels.push(parcel);
@@ -157,17 +157,26 @@ impl Clear {
 
     fn id(&self) -> String {
         match &self.deed {
-            Deed::Order { order, .. } => order.id.to_string(),
-            Deed::Trade { id, .. } => id.to_string(),
+            Deed::Order(due) => due.order.id.to_string(),
+            Deed::Trade(due) => due.id.to_string(),
         }
     }
 
     fn is_gift(&self) -> bool {
         match &self.deed {
-            Deed::Order { order, .. } => order.gift,
-            Deed::Trade { .. } => false,
+            Deed::Order(due) => due.order.gift,
+            Deed::Trade(_) => false,
         }
     }
+}
+
+/// Whether a plan holds something that only the seller can mend or decide, or that is late.
+#[must_use]
+pub fn needs_seller(plan: &DayPlan) -> bool {
+    !plan.refused.is_empty()
+        || !plan.questions.is_empty()
+        || !plan.waiting.is_empty()
+        || plan.parcels.iter().any(|parcel| parcel.late)
 }
 
 /// The day a plan's parcels are handed over: its own, or the next working day.

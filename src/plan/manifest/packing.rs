@@ -9,9 +9,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 
 use crate::model::catalogue::{Article, Contents, Kind};
+use crate::model::customs::Declaration;
 use crate::model::day::{HoldReason, QuestionKind};
 use crate::model::mass::{Estimate, Mass};
-use crate::model::money::Money;
+use crate::model::money::{Currency, Money};
 use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage, Roll};
 use crate::plan::snapshot::Rules;
 use crate::plan::{customs, mailers, postage, rolls, weighing};
@@ -19,6 +20,9 @@ use crate::plan::{customs, mailers, postage, rolls, weighing};
 use super::clearance::{Clear, Deed};
 use super::questions::Questions;
 use super::{NoParcel, hand_off_day};
+
+/// An invoice has no number until its parcel has its place in the day.
+pub(super) const UNNUMBERED: u32 = 0;
 
 /// A piece and the place of its item in the group.
 struct Unit<'a> {
@@ -171,26 +175,18 @@ fn try_pack<'m>(
 }
 
 fn value(units: &[Unit<'_>], items: &[&Item], group: &[Clear], rules: &Rules<'_>) -> Money {
-    let currency = group.first().map_or(rules.currency, |clear| clear.currency);
     units
         .iter()
         .filter_map(|unit| items.get(unit.item)?.unit_value)
-        .fold(Money::zero(currency), |sum, value| sum.checked_add(value).unwrap_or(sum))
+        .fold(Money::zero(currency(group, rules)), |sum, value| sum.checked_add(value).unwrap_or(sum))
 }
 
 /// Whether a parcel abroad can be declared; asked once for the whole group, before anything is packed.
 fn declare(group: &[Clear], items: &[&Item], rules: &Rules<'_>, questions: &mut Questions<'_>) -> Result<(), NoParcel> {
-    let abroad = group.iter().any(|clear| clear.recipient.country.is_some_and(|country| country != rules.country));
-    if !abroad {
+    if !group.iter().any(|clear| goes_abroad(clear, rules)) {
         return Ok(());
     }
-    let declared: Vec<(&Article, u32, Option<Money>)> = items
-        .iter()
-        .filter_map(|item| Some((rules.catalogue.get(&item.code)?, item.quantity, item.unit_value)))
-        .collect();
-    let Err(missing) = customs::declaration(&declared, only_trades(group), currency(group, rules)) else {
-        return Ok(());
-    };
+    let Err(missing) = declaration(group, items.iter().copied(), rules) else { return Ok(()) };
     let text = missing.join("; ");
     for clear in group {
         questions.ask(QuestionKind::Customs, &text, &clear.id(), format!("for customs: {text}"), Vec::new());
@@ -198,11 +194,23 @@ fn declare(group: &[Clear], items: &[&Item], rules: &Rules<'_>, questions: &mut 
     Err(NoParcel { reason: HoldReason::Question, text: format!("goes abroad, and the declaration lacks: {text}") })
 }
 
-fn only_trades(group: &[Clear]) -> bool {
-    group.iter().all(|clear| matches!(clear.deed, Deed::Trade { .. }))
+fn goes_abroad(clear: &Clear, rules: &Rules<'_>) -> bool {
+    clear.recipient.country.is_some_and(|country| country != rules.country)
 }
 
-fn currency(group: &[Clear], rules: &Rules<'_>) -> crate::model::money::Currency {
+/// The declaration of `items`, which are all of a group's or those of one of its parcels.
+fn declaration<'i>(
+    group: &[Clear],
+    items: impl Iterator<Item = &'i Item>,
+    rules: &Rules<'_>,
+) -> Result<Declaration, Vec<String>> {
+    let declared: Vec<(&Article, u32, Option<Money>)> =
+        items.filter_map(|item| Some((rules.catalogue.get(&item.code)?, item.quantity, item.unit_value))).collect();
+    let only_trades = group.iter().all(|clear| matches!(clear.deed, Deed::Trade(_)));
+    customs::declaration(&declared, only_trades, currency(group, rules))
+}
+
+fn currency(group: &[Clear], rules: &Rules<'_>) -> Currency {
     group.first().map_or(rules.currency, |clear| clear.currency)
 }
 
@@ -230,16 +238,7 @@ fn parcel(
     let deeds: Vec<&Clear> = group.iter().filter(here).collect();
     let papering: Vec<&Clear> = deeds.iter().copied().filter(|clear| papered.insert(clear.id())).collect();
     let soonest = deeds.iter().min_by_key(|clear| clear.ship_by).copied().unwrap_or(first);
-    let abroad = first.recipient.country.is_some_and(|country| country != rules.country);
-    let customs = abroad
-        .then(|| {
-            let declared: Vec<(&Article, u32, Option<Money>)> = items
-                .iter()
-                .filter_map(|item| Some((rules.catalogue.get(&item.code)?, item.quantity, item.unit_value)))
-                .collect();
-            customs::declaration(&declared, only_trades(group), first.currency).ok()
-        })
-        .flatten();
+    let customs = goes_abroad(first, rules).then(|| declaration(group, items.iter(), rules).ok()).flatten();
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
     let why = why(&deeds, soonest, &packed, part);
     Parcel {
@@ -324,29 +323,34 @@ impl Clear {
     /// An order that was in a parcel before has its invoice already.
     fn paper(&self) -> Option<Paper> {
         match &self.deed {
-            Deed::Order { order, .. } if order.gift => Some(Paper::Gift),
-            Deed::Order { follows, .. } => follows.is_empty().then_some(Paper::Invoice),
-            Deed::Trade { .. } => Some(Paper::Note),
+            Deed::Order(due) if due.order.gift => Some(Paper::Gift),
+            Deed::Order(due) => due.already_in.is_empty().then_some(Paper::Invoice),
+            Deed::Trade(_) => Some(Paper::Note),
         }
     }
 
-    /// The invoice still without its number.
+    /// The invoice it has, or one still without its number: a number is given out once.
     fn invoice(&self, issued_on: Date) -> Option<Invoice> {
-        let order = self.order().filter(|_| self.paper() == Some(Paper::Invoice))?;
-        Some(Invoice { number: 0, order: order.id.clone(), issued_on })
+        match &self.deed {
+            Deed::Order(due) if self.paper() == Some(Paper::Invoice) => {
+                let new = || Invoice { number: UNNUMBERED, order: due.order.id.clone(), issued_on };
+                Some(due.invoice.clone().unwrap_or_else(new))
+            }
+            Deed::Order(_) | Deed::Trade(_) => None,
+        }
     }
 
-    const fn order(&self) -> Option<&crate::model::order::Order> {
+    fn order(&self) -> Option<&crate::model::order::Order> {
         match &self.deed {
-            Deed::Order { order, .. } => Some(order),
-            Deed::Trade { .. } => None,
+            Deed::Order(due) => Some(&due.order),
+            Deed::Trade(_) => None,
         }
     }
 
     fn trade(&self) -> Option<(crate::model::trade::TradeId, crate::model::trade::Trade)> {
         match &self.deed {
-            Deed::Trade { id, trade } => Some((*id, trade.clone())),
-            Deed::Order { .. } => None,
+            Deed::Trade(due) => Some((due.id, due.trade.clone())),
+            Deed::Order(_) => None,
         }
     }
 }
