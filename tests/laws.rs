@@ -86,3 +86,15 @@ proptest! {
         prop_assert_eq!(first.totals.items, packed.values().sum::<u32>());
     }
 }
+
+/// An order's state only moves on: an old export dropped late brings no cancelled order back, whichever came first.
+#[test]
+fn an_old_export_brings_no_cancelled_order_back() {
+    let row = |state: &str| {
+        format!("{HEAD}7,11/23/2026,11/23/2026,{state},Ines,1 Quay,Brackwater,MA,01999,US,PUFFIN,1,9.00\n")
+    };
+    let (_home, late) = plan(&[row("called off"), row("settled")]);
+    let (_other, early) = plan(&[row("settled"), row("called off")]);
+    assert_eq!(late, early);
+    assert!(late.parcels.is_empty() && late.called_off == [("stall:7".to_owned(), "cancelled".to_owned())], "{late:?}");
+}
