@@ -85,7 +85,7 @@ pub(super) fn fitting<'m>(
     table: &Table,
     maps: &'m [ColumnMap],
 ) -> Result<(&'m ColumnMap, Header), ReadError> {
-    let wait = |why: String| ReadError::Waiting(Waiting { file: file.to_owned(), why });
+    let wait = |why: String| ReadError::Waiting(Box::new(Waiting::new(file, why)));
     let mut fits: Vec<(&ColumnMap, Header)> = Vec::new();
     for index in 0..table.rows.len().min(DEEPEST_HEADER) {
         let Some(header) = Header::of(table, index) else { continue };
@@ -125,7 +125,7 @@ fn missing(map: &ColumnMap, header: &Header) -> Option<String> {
         if header.places(column).nth(1).is_some() {
             return Some(format!(
                 "it has two columns `{column}`, and columns/{name}.toml reads one as `{}`; rename one of them",
-                field_word(*field)
+                field.word()
             ));
         }
     }
@@ -148,13 +148,8 @@ fn missing(map: &ColumnMap, header: &Header) -> Option<String> {
     let column = map.sales.get(&field)?;
     Some(format!(
         "columns/{name}.toml reads `{}` from a column `{column}`, which it lacks; mend the map or export again with it",
-        field_word(field)
+        field.word()
     ))
-}
-
-/// The word of column maps.
-fn field_word(field: SalesField) -> String {
-    serde_json::to_value(field).ok().and_then(|word| word.as_str().map(str::to_owned)).unwrap_or_default()
 }
 
 #[cfg(test)]

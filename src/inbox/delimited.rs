@@ -75,13 +75,13 @@ pub(super) fn table(file: &str, text: &Text<'_>, delimiter: char) -> Result<Tabl
         }
     }
     if !whole {
-        return Err(ReadError::Waiting(Waiting {
-            file: file.to_owned(),
-            why: format!(
+        return Err(ReadError::Waiting(Box::new(Waiting::new(
+            file,
+            format!(
                 "it ends inside a quoted cell of the row on line {} and looks cut off; it is taken once it is whole, or drop it again",
                 rows.last().map_or(lines.line, |row| row.line)
             ),
-        }));
+        ))));
     }
     Ok(Table { rows, encoding: text.encoding.clone(), delimiter: Some(delimiter) })
 }

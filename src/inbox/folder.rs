@@ -58,7 +58,7 @@ pub fn scan(inbox: &Path) -> io::Result<Vec<Entry>> {
             continue;
         }
         let path = entry.path();
-        let mut wait = |why: &str| odd.push(Waiting { file: name.clone(), why: why.to_owned() });
+        let mut wait = |why: &str| odd.push(Waiting::new(&name, why));
         // A file may be gone by now, or be a link that leads nowhere.
         let Ok(target) = fs::canonicalize(&path) else {
             if entry.file_type().is_ok_and(|kind| kind.is_symlink()) {

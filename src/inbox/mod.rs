@@ -25,11 +25,13 @@ mod trades;
 mod values;
 mod workbook;
 
+use std::collections::BTreeMap;
+
 use jiff::tz::TimeZone;
 
 use crate::model::address::Country;
 use crate::model::day::{Refused, Waiting};
-use crate::model::drop::{ColumnMap, Content, MapKind, Reading};
+use crate::model::drop::{ColumnMap, Content, DateOrder, MapKind, Reading};
 use crate::model::money::Currency;
 
 use decode::{Decoded, Table, Text};
@@ -45,6 +47,8 @@ pub struct ReadRules<'a> {
     pub currency: Currency,
     /// Where recipients live where the source doesn't say.
     pub country: Country,
+    /// By a source's name, the order of day and month in its dates, as the seller answered.
+    pub dates: &'a BTreeMap<String, DateOrder>,
 }
 
 /// Why a file as a whole could not be taken.
@@ -53,7 +57,7 @@ pub enum ReadError {
     /// Never readable as it stands.
     Unreadable(Refused),
     /// May become readable: stays in the inbox.
-    Waiting(Waiting),
+    Waiting(Box<Waiting>),
 }
 
 fn unreadable(file: &str, reason: impl Into<String>) -> ReadError {
@@ -128,11 +132,11 @@ fn read_table(file: &str, mut table: Table, rules: &ReadRules<'_>) -> Result<Rea
     table.write_numbers_with(map.decimal);
     match map.kind {
         MapKind::Sales => Ok(sales::read(file, &table, map, &header, rules)),
-        MapKind::Postage | MapKind::Receipts => Err(ReadError::Waiting(Waiting {
-            file: file.to_owned(),
-            why: format!("it is {:?} by columns/{}.toml, which is kept for the week's account", map.kind, map.name)
+        MapKind::Postage | MapKind::Receipts => Err(ReadError::Waiting(Box::new(Waiting::new(
+            file,
+            format!("it is {:?} by columns/{}.toml, which is kept for the week's account", map.kind, map.name)
                 .to_lowercase(),
-        })),
+        )))),
     }
 }
 

@@ -69,6 +69,8 @@ pub(super) fn read(file: &str, table: &Table, map: &ColumnMap, header: &Header, 
         delimiter: table.delimiter,
         header_line: Some(header.line),
         rows,
+        remarks: Vec::new(),
+        matched: None,
         refused,
         headers,
     }
@@ -176,6 +178,7 @@ mod tests {
             time_zone: &zone,
             currency: crate::model::money::Currency::USD,
             country: "US".parse().unwrap(),
+            dates: &test_home::NO_DATES,
         };
         let reading = super::read("a.xlsx", &table, &map, &header, &rules);
         let prices: Vec<_> = orders(&reading)

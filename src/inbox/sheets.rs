@@ -271,6 +271,8 @@ pub(super) fn read(file: &str, table: &Table, sheet: Sheet, header: &Header, rul
         delimiter: table.delimiter,
         header_line: Some(header.line),
         rows,
+        remarks: Vec::new(),
+        matched: None,
         refused,
         headers: header.without_reason(header.names.clone()),
     }

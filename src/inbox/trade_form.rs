@@ -265,7 +265,13 @@ mod tests {
 
     fn read(text: &str) -> Result<Vec<(u32, String, Option<rust_decimal::Decimal>)>, String> {
         let zone = TimeZone::UTC;
-        let rules = ReadRules { maps: &[], time_zone: &zone, currency: Currency::USD, country: "US".parse().unwrap() };
+        let rules = ReadRules {
+            maps: &[],
+            time_zone: &zone,
+            currency: Currency::USD,
+            country: "US".parse().unwrap(),
+            dates: &crate::inbox::test_home::NO_DATES,
+        };
         let items = items(text, &rules)?;
         Ok(items.into_iter().map(|item| (item.quantity, item.what, item.value.map(|value| value.amount))).collect())
     }

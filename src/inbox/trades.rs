@@ -101,6 +101,8 @@ pub(super) fn read(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Readin
         delimiter: None,
         header_line: None,
         rows,
+        remarks: Vec::new(),
+        matched: None,
         refused,
         headers: Vec::new(),
     }

@@ -31,6 +31,8 @@ impl Ledger {
             expected: self.expected()?,
             refused: self.untold_refusals()?,
             waiting,
+            remarks: Vec::new(),
+            changed: Vec::new(),
             called_off: self.untold_called_off()?,
             next: Next {
                 revision: 1 + self.number("SELECT coalesce(max(revision), 0) FROM manifests WHERE date = ?1", date)?,

@@ -126,8 +126,14 @@ pub enum QuestionKind {
     SameRecipient,
     /// What a customs declaration should say.
     Customs,
-    /// A source changed an order that is already in a parcel.
+    /// A source changed an order that is already in a parcel, or paid a part of it back.
     Changed,
+    /// Whether a source writes the day or the month first.
+    Dates,
+    /// An order number came again with another recipient.
+    ReusedNumber,
+    /// Are these two orders of two sources the same order?
+    SameOrder,
 }
 
 impl QuestionKind {
@@ -141,6 +147,9 @@ impl QuestionKind {
             Self::SameRecipient => "same-recipient",
             Self::Customs => "customs",
             Self::Changed => "changed",
+            Self::Dates => "dates",
+            Self::ReusedNumber => "reused-number",
+            Self::SameOrder => "same-order",
         }
     }
 }
@@ -177,6 +186,28 @@ pub struct Refused {
     pub reason: String,
 }
 
+/// Something that reading a file chose or mended, which the seller should know of.
+#[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+pub struct Remark {
+    /// File name as dropped.
+    pub file: String,
+    /// First line of the record, counted as in [`Refused`]; `None` for the whole file.
+    pub line: Option<u64>,
+    /// Header of the column, where it is about one.
+    pub column: Option<String>,
+    /// What was done, in words for the seller.
+    pub text: String,
+}
+
+/// A column map that is proposed for a file that no map fits and that can't be read without one.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+pub struct Proposal {
+    /// Name of the source, and of the file in `columns/`, without its ending.
+    pub name: String,
+    /// The file, with sample values as comments, ready to be put into the home.
+    pub toml: String,
+}
+
 /// A file that waits in the inbox.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, Deserialize)]
 pub struct Waiting {
@@ -184,6 +215,47 @@ pub struct Waiting {
     pub file: String,
     /// Why, and what would let it in.
     pub why: String,
+    /// A column map that would let it in, where one can be proposed.
+    #[serde(default)]
+    pub proposal: Option<Proposal>,
+    /// A date of it that may be two days; an answer to which of day and month comes first in this source, asked
+    /// under the source's name, lets it in.
+    #[serde(default)]
+    pub date_asked: Option<DateAsked>,
+}
+
+/// Days that a source writes in a way that could be read as two.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+pub struct DateAsked {
+    /// Name of the source.
+    pub source: String,
+    /// Header of the column.
+    pub column: String,
+    /// One of its values.
+    pub value: String,
+}
+
+impl Waiting {
+    /// A file that waits, without a proposal.
+    #[must_use]
+    pub fn new(file: impl Into<String>, why: impl Into<String>) -> Self {
+        Self { file: file.into(), why: why.into(), proposal: None, date_asked: None }
+    }
+}
+
+/// An order that its source told otherwise than before.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Changed {
+    /// `stall:1002`.
+    pub id: String,
+    /// To whom it goes.
+    pub name: String,
+    /// What is other than before, a line each, such as `address: 1 Quay, Fogport, was 2 Quay, Fogport`.
+    pub what: Vec<String>,
+    /// The parcel it is in, where it is in one.
+    pub parcel: Option<ParcelRef>,
+    /// Whether that parcel was handed over: too late to change anything by oneself.
+    pub handed_over: bool,
 }
 
 /// A parcel of an earlier day without a recorded hand-off.
@@ -251,6 +323,12 @@ pub struct DayPlan {
     pub refused: Vec<Refused>,
     /// Files that wait in the inbox.
     pub waiting: Vec<Waiting>,
+    /// What reading files chose or mended since the manifest before.
+    #[serde(default)]
+    pub remarks: Vec<Remark>,
+    /// Orders that were told otherwise since the manifest before.
+    #[serde(default)]
+    pub changed: Vec<Changed>,
     /// Orders called off or paid back since the manifest before, as `id` and state.
     pub called_off: Vec<(String, String)>,
     /// Halves that partners owe.

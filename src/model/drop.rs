@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::day::Refused;
+use super::day::{Refused, Remark};
 use super::handoff::{Answer, Arrival, HandoffEntry};
 use super::order::{Order, OrderState};
 use super::trade::Trade;
@@ -101,6 +101,81 @@ pub enum SalesField {
     ShipBy,
 }
 
+impl SalesField {
+    /// All, in the order in which a map would name them.
+    pub const ALL: [Self; 31] = [
+        Self::Order,
+        Self::Line,
+        Self::PlacedAt,
+        Self::PaidAt,
+        Self::State,
+        Self::Buyer,
+        Self::Name,
+        Self::Company,
+        Self::Address1,
+        Self::Address2,
+        Self::Address3,
+        Self::City,
+        Self::Region,
+        Self::PostalCode,
+        Self::Country,
+        Self::Email,
+        Self::Code,
+        Self::Title,
+        Self::Options,
+        Self::Quantity,
+        Self::UnitPrice,
+        Self::LineTotal,
+        Self::PostageCharged,
+        Self::Tax,
+        Self::Discount,
+        Self::Total,
+        Self::Currency,
+        Self::Note,
+        Self::Gift,
+        Self::GiftMessage,
+        Self::ShipBy,
+    ];
+
+    /// The word of column maps.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Order => "order",
+            Self::Line => "line",
+            Self::PlacedAt => "placed_at",
+            Self::PaidAt => "paid_at",
+            Self::State => "state",
+            Self::Buyer => "buyer",
+            Self::Name => "name",
+            Self::Company => "company",
+            Self::Address1 => "address1",
+            Self::Address2 => "address2",
+            Self::Address3 => "address3",
+            Self::City => "city",
+            Self::Region => "region",
+            Self::PostalCode => "postal_code",
+            Self::Country => "country",
+            Self::Email => "email",
+            Self::Code => "code",
+            Self::Title => "title",
+            Self::Options => "options",
+            Self::Quantity => "quantity",
+            Self::UnitPrice => "unit_price",
+            Self::LineTotal => "line_total",
+            Self::PostageCharged => "postage_charged",
+            Self::Tax => "tax",
+            Self::Discount => "discount",
+            Self::Total => "total",
+            Self::Currency => "currency",
+            Self::Note => "note",
+            Self::Gift => "gift",
+            Self::GiftMessage => "gift_message",
+            Self::ShipBy => "ship_by",
+        }
+    }
+}
+
 /// One `columns/NAME.toml`, checked.
 #[derive(Clone, PartialEq, Debug)]
 pub struct ColumnMap {
@@ -182,6 +257,10 @@ pub struct Reading {
     pub rows: Rows,
     /// What was refused, in order of line.
     pub refused: Vec<RefusedRow>,
+    /// What was chosen or mended on the way, in order of line.
+    pub remarks: Vec<Remark>,
+    /// Our field and their header, where no column map was there and both were matched.
+    pub matched: Option<Vec<(SalesField, String)>>,
     /// Header row as it stands, so that refused rows can be mended and dropped again.
     pub headers: Vec<String>,
 }

@@ -61,12 +61,16 @@ impl From<OrderId> for String {
 /// How the source says an order stands. In rising order of finality: an older export dropped late never takes
 /// an order back to an earlier state, whatever the order of drops.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "kebab-case")]
 pub enum OrderState {
     /// Not paid yet.
     Unpaid,
     /// Paid, to be sent.
     Open,
+    /// A part was paid back: what of it still goes is asked.
+    PartRefunded,
+    /// The source has it as sent, by whatever hands: not to be sent again.
+    Sent,
     /// Paid back: not to be sent.
     Refunded,
     /// Called off: not to be sent.
@@ -80,6 +84,8 @@ impl OrderState {
         match self {
             Self::Unpaid => "unpaid",
             Self::Open => "open",
+            Self::PartRefunded => "part-refunded",
+            Self::Sent => "sent",
             Self::Refunded => "refunded",
             Self::Cancelled => "cancelled",
         }
@@ -88,7 +94,7 @@ impl OrderState {
 
 /// A word that is no order state.
 #[derive(Debug, thiserror::Error, PartialEq, Eq)]
-#[error("`{0}` is not a state; write open, unpaid, cancelled or refunded")]
+#[error("`{0}` is not a state; write open, unpaid, cancelled, refunded, part-refunded or sent")]
 pub struct UnknownState(pub String);
 
 impl FromStr for OrderState {
@@ -98,6 +104,8 @@ impl FromStr for OrderState {
         match text {
             "unpaid" => Ok(Self::Unpaid),
             "open" => Ok(Self::Open),
+            "part-refunded" => Ok(Self::PartRefunded),
+            "sent" => Ok(Self::Sent),
             "refunded" => Ok(Self::Refunded),
             "cancelled" => Ok(Self::Cancelled),
             _ => Err(UnknownState(text.to_owned())),

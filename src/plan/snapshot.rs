@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use crate::model::address::Country;
 use crate::model::calendar::WorkCalendar;
 use crate::model::catalogue::{Catalogue, Code};
-use crate::model::day::{Expected, ListedEarlier, QuestionId, QuestionKind, Refused, Waiting};
+use crate::model::day::{Changed, Expected, ListedEarlier, QuestionId, QuestionKind, Refused, Remark, Waiting};
 use crate::model::mailer::Mailer;
 use crate::model::money::Currency;
 use crate::model::order::Order;
@@ -95,6 +95,10 @@ pub struct Snapshot {
     pub refused: Vec<Refused>,
     /// Files that wait in the inbox.
     pub waiting: Vec<Waiting>,
+    /// What reading files chose or mended that no manifest has told yet.
+    pub remarks: Vec<Remark>,
+    /// Orders that were told otherwise and that no manifest has told of yet.
+    pub changed: Vec<Changed>,
     /// Orders called off or paid back that no manifest has told yet.
     pub called_off: Vec<(String, String)>,
     /// Numbers to give out.

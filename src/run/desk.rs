@@ -1,5 +1,6 @@
 //! An open home at one moment: what every command starts from.
 
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::path::Path;
 use std::str::FromStr;
@@ -12,6 +13,7 @@ use jiff::{Timestamp, ZonedDateTime};
 use crate::home::Home;
 use crate::inbox::ReadRules;
 use crate::ledger::{Counts, Ledger};
+use crate::model::drop::DateOrder;
 use crate::plan::snapshot::Rules;
 
 /// The moment to reckon from, as `--now` gives it: with an offset or zone, or in the home's own time.
@@ -60,6 +62,8 @@ pub struct Desk {
     pub ledger: Ledger,
     /// The moment, in the home's zone.
     pub now: ZonedDateTime,
+    /// By a source's name, the order of day and month in its dates, as the seller answered.
+    dates: BTreeMap<String, DateOrder>,
     /// Held while this desk is open: two runs at once would number parcels alike.
     _turn: File,
 }
@@ -84,7 +88,7 @@ impl Desk {
             || format!("`{}` can't be written; is the disk full, or the folder another user's?", root.display()),
         )?;
         let ledger = Ledger::open(&home.ledger_path(), now.timestamp())?;
-        Ok(Self { home, ledger, now, _turn: turn })
+        Ok(Self { home, ledger, now, dates: BTreeMap::new(), _turn: turn })
     }
 
     /// Today, in the home's zone.
@@ -101,6 +105,7 @@ impl Desk {
             time_zone: &self.home.day.time_zone,
             currency: self.home.currency,
             country: self.home.seller.country,
+            dates: &self.dates,
         }
     }
 

@@ -10,28 +10,15 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
-use crate::inbox::{self, ReadError, folder};
+use crate::inbox::{self, folder};
 use crate::model::address::Country;
-use crate::model::day::Refused;
-use crate::model::drop::{Content, Reading};
 use crate::model::length::{Length, Size};
 use crate::model::mass::Weight;
 use crate::model::money::Money;
-use crate::model::order::Order;
 use crate::plan::{postage, tracking};
 
 use super::Desk;
-
-/// How one file would be read.
-#[derive(Debug)]
-pub struct FileRead {
-    /// For a program.
-    pub document: Value,
-    /// For a person, in one line.
-    pub line: String,
-    /// What would be refused.
-    pub refused: Vec<Refused>,
-}
+use super::reading::{self, FileRead};
 
 /// Reads files as the inbox would, and changes nothing.
 ///
@@ -48,84 +35,9 @@ pub fn read(desk: &Desk, files: &[PathBuf]) -> Result<Vec<FileRead>> {
             }
             let bytes = fs::read(path).with_context(|| format!("`{}` can't be read", path.display()))?;
             let name = path.file_name().map_or_else(|| path.display().to_string(), |name| name.display().to_string());
-            Ok(match inbox::read(&name, &bytes, &rules) {
-                Ok(reading) => reading_of(&name, &reading),
-                Err(ReadError::Unreadable(why)) => unread(&name, "unreadable", why),
-                Err(ReadError::Waiting(waiting)) => {
-                    let why =
-                        Refused { file: name.clone(), line: None, column: None, value: None, reason: waiting.why };
-                    unread(&name, "waiting", why)
-                }
-            })
+            Ok(reading::document(&name, &inbox::read(&name, &bytes, &rules)))
         })
         .collect()
-}
-
-fn unread(name: &str, kind: &str, why: Refused) -> FileRead {
-    let refused = json!({"line": why.line, "column": why.column, "value": why.value, "reason": why.reason});
-    FileRead {
-        document: json!({
-            "file": name, "kind": kind, "source": null, "columns": null, "encoding": null, "delimiter": null,
-            "header_line": null, "orders": [], "trades": [], "entries": [], "refused": [refused],
-            "rows": {"read": 0, "taken": 0, "refused": 0, "skipped": 0}
-        }),
-        line: format!("{name}: {kind}"),
-        refused: vec![why],
-    }
-}
-
-fn reading_of(name: &str, reading: &Reading) -> FileRead {
-    let (orders, trades, entries) = match &reading.content {
-        Content::Sales(orders) => (orders.iter().map(order).collect(), json!([]), json!([])),
-        Content::Trades(trades) => (Vec::new(), json!(trades), json!([])),
-        Content::Handoff(entries) => (Vec::new(), json!([]), json!(entries)),
-        Content::Answers(entries) => (Vec::new(), json!([]), json!(entries)),
-        Content::Arrivals(entries) => (Vec::new(), json!([]), json!(entries)),
-    };
-    let refused: Vec<Refused> = reading.refused.iter().map(|row| row.why.clone()).collect();
-    let refused_rows: Vec<Value> = refused
-        .iter()
-        .map(|why| json!({"line": why.line, "column": why.column, "value": why.value, "reason": why.reason}))
-        .collect();
-    let rows = reading.rows;
-    FileRead {
-        line: format!(
-            "{name}: {} by {}, {}; {} rows: {} taken, {} refused, {} skipped",
-            reading.content.kind(),
-            reading.source.as_deref().unwrap_or("its own form"),
-            reading.encoding,
-            rows.read,
-            rows.taken,
-            rows.refused,
-            rows.skipped
-        ),
-        document: json!({
-            "file": name, "kind": reading.content.kind(), "source": reading.source,
-            "columns": reading.source.as_ref().map(|_| "map"), "encoding": reading.encoding,
-            "delimiter": reading.delimiter, "header_line": reading.header_line, "orders": orders, "trades": trades,
-            "entries": entries, "refused": refused_rows,
-            "rows": {"read": rows.read, "taken": rows.taken, "refused": rows.refused, "skipped": rows.skipped}
-        }),
-        refused,
-    }
-}
-
-fn order(order: &Order) -> Value {
-    let plain = |money: Option<Money>| money.map(Money::plain);
-    let lines: Vec<Value> = order
-        .lines
-        .iter()
-        .map(|line| {
-            json!({"code": line.code, "title": line.title, "quantity": line.quantity,
-                   "unit_price": plain(line.unit_price)})
-        })
-        .collect();
-    json!({
-        "order": order.id.number, "placed_at": order.placed_at, "state": order.state.word(),
-        "recipient": order.recipient, "lines": lines, "postage_charged": plain(order.postage_charged),
-        "tax": plain(order.tax), "discount": plain(order.discount), "total": plain(order.total),
-        "currency": order.currency, "gift": order.gift, "gift_message": order.gift_message, "note": order.note
-    })
 }
 
 /// What a quote is asked for.

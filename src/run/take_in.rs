@@ -102,7 +102,7 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
         }
         Err(folder::LoadError::Gone) => return Ok(()),
         Err(error @ folder::LoadError::Io(_)) => {
-            done.waiting.push(Waiting { file: name, why: error.to_string() });
+            done.waiting.push(Waiting::new(name, error.to_string()));
             return Ok(());
         }
     };
@@ -143,7 +143,7 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
             }
             done.refuse(name, why);
         }
-        Err(ReadError::Waiting(waiting)) => done.waiting.push(waiting),
+        Err(ReadError::Waiting(waiting)) => done.waiting.push(*waiting),
     }
     Ok(())
 }

@@ -73,6 +73,8 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
         questions: questions.open(),
         refused: snapshot.refused.clone(),
         waiting: snapshot.waiting.clone(),
+        remarks: snapshot.remarks.clone(),
+        changed: snapshot.changed.clone(),
         called_off: snapshot.called_off.clone(),
         expected: snapshot.expected.clone(),
     }

@@ -1,0 +1,121 @@
+//! How a file would be read, as one document and one line.
+//!
+//! Handed what reading gave; promises every part of it in the form that `read --json` has. Turned down: the types of
+//! the inbox as they are, which would bind what others read to how this program is built.
+
+use serde_json::{Map, Value, json};
+
+use crate::inbox::ReadError;
+use crate::model::day::{Refused, Remark, Waiting};
+use crate::model::drop::{Content, Reading};
+use crate::model::money::Money;
+use crate::model::order::Order;
+
+/// How one file would be read.
+#[derive(Debug)]
+pub struct FileRead {
+    /// For a program.
+    pub document: Value,
+    /// For a person, in one line.
+    pub line: String,
+    /// What would be refused.
+    pub refused: Vec<Refused>,
+}
+
+/// The document of one file.
+#[must_use]
+pub fn document(name: &str, read: &Result<Reading, ReadError>) -> FileRead {
+    match read {
+        Ok(reading) => reading_of(name, reading),
+        Err(ReadError::Unreadable(why)) => unread(name, "unreadable", why.clone(), None),
+        Err(ReadError::Waiting(waiting)) => {
+            let reason = waiting.why.clone();
+            let why = Refused { file: name.to_owned(), line: None, column: None, value: None, reason };
+            unread(name, "waiting", why, Some(waiting))
+        }
+    }
+}
+
+fn remark(remark: &Remark) -> Value {
+    json!({"line": remark.line, "column": remark.column, "text": remark.text})
+}
+
+fn unread(name: &str, kind: &str, why: Refused, waiting: Option<&Waiting>) -> FileRead {
+    let proposal = waiting.and_then(|waiting| waiting.proposal.as_ref());
+    let date_asked = waiting.and_then(|waiting| waiting.date_asked.as_ref());
+    let refused = json!({"line": why.line, "column": why.column, "value": why.value, "reason": why.reason});
+    FileRead {
+        document: json!({
+            "file": name, "kind": kind, "source": null, "columns": null, "encoding": null, "delimiter": null,
+            "header_line": null, "orders": [], "trades": [], "entries": [], "refused": [refused],
+            "remarks": [], "matched": null, "proposal": proposal, "date_asked": date_asked,
+            "rows": {"read": 0, "taken": 0, "refused": 0, "skipped": 0}
+        }),
+        line: format!("{name}: {kind}"),
+        refused: vec![why],
+    }
+}
+
+fn reading_of(name: &str, reading: &Reading) -> FileRead {
+    let (orders, trades, entries) = match &reading.content {
+        Content::Sales(orders) => (orders.iter().map(order).collect(), json!([]), json!([])),
+        Content::Trades(trades) => (Vec::new(), json!(trades), json!([])),
+        Content::Handoff(entries) => (Vec::new(), json!([]), json!(entries)),
+        Content::Answers(entries) => (Vec::new(), json!([]), json!(entries)),
+        Content::Arrivals(entries) => (Vec::new(), json!([]), json!(entries)),
+    };
+    let refused: Vec<Refused> = reading.refused.iter().map(|row| row.why.clone()).collect();
+    let refused_rows: Vec<Value> = refused
+        .iter()
+        .map(|why| json!({"line": why.line, "column": why.column, "value": why.value, "reason": why.reason}))
+        .collect();
+    let rows = reading.rows;
+    let columns = match (&reading.source, &reading.matched) {
+        (_, Some(_)) => Some("matched"),
+        (Some(_), None) => Some("map"),
+        (None, None) => None,
+    };
+    let matched = reading.matched.as_ref().map(|columns| {
+        columns.iter().map(|(field, header)| (field.word().to_owned(), json!(header))).collect::<Map<String, Value>>()
+    });
+    let remarks: Vec<Value> = reading.remarks.iter().map(remark).collect();
+    FileRead {
+        line: format!(
+            "{name}: {} by {}, {}; {} rows: {} taken, {} refused, {} skipped",
+            reading.content.kind(),
+            reading.source.as_deref().unwrap_or("its own form"),
+            reading.encoding,
+            rows.read,
+            rows.taken,
+            rows.refused,
+            rows.skipped
+        ),
+        document: json!({
+            "file": name, "kind": reading.content.kind(), "source": reading.source,
+            "columns": columns, "encoding": reading.encoding,
+            "delimiter": reading.delimiter, "header_line": reading.header_line, "orders": orders, "trades": trades,
+            "entries": entries, "refused": refused_rows, "remarks": remarks, "matched": matched, "proposal": null,
+            "date_asked": null,
+            "rows": {"read": rows.read, "taken": rows.taken, "refused": rows.refused, "skipped": rows.skipped}
+        }),
+        refused,
+    }
+}
+
+fn order(order: &Order) -> Value {
+    let plain = |money: Option<Money>| money.map(Money::plain);
+    let lines: Vec<Value> = order
+        .lines
+        .iter()
+        .map(|line| {
+            json!({"code": line.code, "title": line.title, "quantity": line.quantity,
+                   "unit_price": plain(line.unit_price)})
+        })
+        .collect();
+    json!({
+        "order": order.id.number, "placed_at": order.placed_at, "state": order.state.word(),
+        "recipient": order.recipient, "lines": lines, "postage_charged": plain(order.postage_charged),
+        "tax": plain(order.tax), "discount": plain(order.discount), "total": plain(order.total),
+        "currency": order.currency, "gift": order.gift, "gift_message": order.gift_message, "note": order.note
+    })
+}
