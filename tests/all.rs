@@ -7,5 +7,6 @@ mod days;
 mod desk;
 mod house;
 mod laws;
+mod order_life;
 mod service;
 mod standards;

@@ -169,8 +169,7 @@ mod tests {
                 "columns/a.toml, line 2, key `headers`: `[]` is empty; name the headers that tell this source",
                 "columns/a.toml, line 3, key `dates`: `us` is none of the words that can stand here; write dmy, mdy or ymd",
                 "columns/a.toml, line 4, key `decimal`: `;` is none of the words that can stand here; write . or ,",
-                "columns/a.toml, line 10, key `states.paid`: `done` is not a state; write open, unpaid, cancelled or \
-                 refunded",
+                "columns/a.toml, line 10, key `states.paid`: `done` is not a state; write open, unpaid, cancelled, refunded, part-refunded or sent",
                 "columns/a.toml, line 7, key `columns.adress1`: `Door` stands for an unknown field; did you mean \
                  `address1`?",
                 "columns/a.toml, line 8, key `columns.quantity`: is empty; fill it in",

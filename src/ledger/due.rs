@@ -6,13 +6,26 @@ use jiff::civil::Date;
 use rusqlite::{OptionalExtension, Row, params};
 
 use crate::model::catalogue::Code;
-use crate::model::day::{DayPlan, Expected, ListedEarlier, Question, QuestionId, QuestionKind, Refused, Waiting};
+use crate::model::day::{
+    Changed, DayPlan, Expected, ListedEarlier, Question, QuestionId, QuestionKind, Refused, Remark, Waiting,
+};
+use crate::model::drop::DateOrder;
 use crate::model::order::{Order, OrderId, OrderLine, OrderState};
 use crate::model::parcel::{Invoice, ParcelRef};
 use crate::model::trade::{Trade, TradeId};
-use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, SellerHold, Snapshot};
+use crate::plan::manifest::DAY_FIRST;
+use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, Reused, SellerHold, Snapshot};
+use crate::plan::{identity, likeness};
 
-use super::{Counts, Ledger, LedgerError, from_doc, parsed, since_count, to_u32};
+use super::{Counts, Ledger, LedgerError, from_doc, orders, parsed, since_count, to_u32};
+
+/// What of an order is due.
+#[derive(Default)]
+struct DueLines {
+    lines: Vec<OrderLine>,
+    already_in: Vec<String>,
+    untold: Vec<String>,
+}
 
 impl Ledger {
     /// The state of things for the plan of `date`.
@@ -31,8 +44,10 @@ impl Ledger {
             expected: self.expected()?,
             refused: self.untold_refusals()?,
             waiting,
-            remarks: Vec::new(),
-            changed: Vec::new(),
+            remarks: self.untold_remarks()?,
+            changed: self.untold_changes()?,
+            reused: self.reused_numbers()?,
+            twins: self.twins()?,
             called_off: self.untold_called_off()?,
             next: Next {
                 revision: 1 + self.number("SELECT coalesce(max(revision), 0) FROM manifests WHERE date = ?1", date)?,
@@ -83,11 +98,11 @@ impl Ledger {
     }
 
     pub(super) fn due_orders(&self) -> Result<Vec<DueOrder>, LedgerError> {
-        let mut lines: BTreeMap<OrderId, (Vec<OrderLine>, Vec<String>)> = BTreeMap::new();
+        let mut lines: BTreeMap<OrderId, DueLines> = BTreeMap::new();
         self.rows(
             "SELECT l.source, l.number, l.doc,
                     coalesce(sum(CASE WHEN p.state <> 'cancelled' THEN i.quantity END), 0),
-                    group_concat(DISTINCT CASE WHEN p.state <> 'cancelled' THEN p.ref END)
+                    group_concat(DISTINCT CASE WHEN p.state <> 'cancelled' THEN p.ref END), l.told
              FROM order_lines l
              LEFT JOIN parcel_items i ON i.source = l.source AND i.number = l.number AND i.line = l.line
              LEFT JOIN parcels p ON p.id = i.parcel_id
@@ -97,21 +112,25 @@ impl Ledger {
                 let line: OrderLine = from_doc("order line", &row.get::<_, String>(2)?)?;
                 let sent = to_u32(row.get(3)?);
                 let refs: Option<String> = row.get(4)?;
-                let (lines, already_in) = lines.entry(id).or_default();
+                let due = lines.entry(id).or_default();
                 let quantity = line.quantity.saturating_sub(sent);
                 if quantity > 0 {
-                    lines.push(OrderLine { quantity, ..line });
+                    if !row.get::<_, bool>(5)? {
+                        due.untold.push(line.line.clone());
+                    }
+                    due.lines.push(OrderLine { quantity, ..line });
                 }
                 for parcel in refs.iter().flat_map(|refs| refs.split(',')) {
-                    if !already_in.iter().any(|known| known == parcel) {
-                        already_in.push(parcel.to_owned());
+                    if !due.already_in.iter().any(|known| known == parcel) {
+                        due.already_in.push(parcel.to_owned());
                     }
                 }
                 Ok(())
             },
         )?;
         let orders = self.rows(
-            "SELECT doc, state FROM orders WHERE state IN ('open', 'unpaid') ORDER BY source, number",
+            "SELECT doc, state FROM orders
+             WHERE state IN ('open', 'unpaid', 'part-refunded') AND same_as IS NULL ORDER BY source, number",
             |row| {
                 let order: Order = from_doc("order", &row.get::<_, String>(0)?)?;
                 Ok(Order { state: parsed::<OrderState>("order state", &row.get::<_, String>(1)?)?, ..order })
@@ -121,9 +140,10 @@ impl Ledger {
         Ok(orders
             .into_iter()
             .filter_map(|order| {
-                let (lines, already_in) = lines.remove(&order.id).unwrap_or_default();
+                let DueLines { lines, already_in, untold } = lines.remove(&order.id).unwrap_or_default();
                 let invoice = invoices.remove(&order.id);
-                (!lines.is_empty()).then_some(DueOrder { order: Order { lines, ..order }, already_in, invoice })
+                let order = Order { lines, ..order };
+                (!order.lines.is_empty()).then_some(DueOrder { order, already_in, untold, invoice })
             })
             .collect())
     }
@@ -215,6 +235,100 @@ impl Ledger {
         self.rows("SELECT doc FROM refusals WHERE manifest_id IS NULL ORDER BY drop_id, line, id", |row| {
             from_doc("refusal", &row.get::<_, String>(0)?)
         })
+    }
+
+    fn untold_remarks(&self) -> Result<Vec<Remark>, LedgerError> {
+        self.rows("SELECT doc FROM remarks WHERE manifest_id IS NULL ORDER BY drop_id, id", |row| {
+            from_doc("remark", &row.get::<_, String>(0)?)
+        })
+    }
+
+    /// Changes by order; of one that goes nowhere any more there is nothing to tell.
+    fn untold_changes(&self) -> Result<Vec<Changed>, LedgerError> {
+        let mut changes: Vec<Changed> = Vec::new();
+        self.rows(
+            "SELECT c.source || ':' || c.number, c.what, o.doc, p.ref, p.handed_over_on IS NOT NULL
+             FROM order_changes c JOIN orders o ON o.source = c.source AND o.number = c.number
+             LEFT JOIN parcels p ON p.id = (
+                SELECT max(p.id) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                WHERE i.source = c.source AND i.number = c.number AND p.state <> 'cancelled')
+             WHERE c.manifest_id IS NULL AND o.state NOT IN ('refunded', 'cancelled') AND o.same_as IS NULL
+             ORDER BY 1, c.id",
+            |row| {
+                let (id, what): (String, String) = (row.get(0)?, row.get(1)?);
+                if let Some(known) = changes.iter_mut().find(|known| known.id == id) {
+                    known.what.push(what);
+                    return Ok(());
+                }
+                let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
+                let parcel: Option<String> = row.get(3)?;
+                changes.push(Changed {
+                    id,
+                    name: order.recipient.name,
+                    what: vec![what],
+                    parcel: parcel.map(ParcelRef),
+                    handed_over: row.get(4)?,
+                });
+                Ok(())
+            },
+        )?;
+        Ok(changes)
+    }
+
+    fn reused_numbers(&self) -> Result<Vec<Reused>, LedgerError> {
+        self.rows(
+            "SELECT r.doc, r.mark, o.doc FROM reused_numbers r
+             JOIN orders o ON o.source = r.source AND o.number = r.number
+             WHERE r.verdict IS NULL ORDER BY r.source, r.number, r.mark",
+            |row| {
+                let order: Order = from_doc("order", &row.get::<_, String>(0)?)?;
+                let before: Order = from_doc("order", &row.get::<_, String>(2)?)?;
+                Ok(Reused { order, mark: row.get(1)?, before: before.recipient })
+            },
+        )
+    }
+
+    /// Orders that another source has under the same number, for the same recipient and the same goods: the one to
+    /// ask about, and the other, which is the one in a parcel if one is; so that the order of drops changes nothing.
+    fn twins(&self) -> Result<BTreeMap<OrderId, OrderId>, LedgerError> {
+        let rows = self.rows(
+            "SELECT source, number, doc FROM orders o
+             WHERE same_as IS NULL AND state NOT IN ('refunded', 'cancelled') AND EXISTS (
+                SELECT 1 FROM orders p WHERE p.number = o.number AND p.source <> o.source)
+             ORDER BY NOT EXISTS (
+                SELECT 1 FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                WHERE i.source = o.source AND i.number = o.number AND p.state <> 'cancelled'), source, number",
+            |row| {
+                let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
+                Ok((OrderId { source: row.get(0)?, number: row.get(1)? }, order.recipient))
+            },
+        )?;
+        let mut twins = BTreeMap::new();
+        for (place, (id, to)) in rows.iter().enumerate() {
+            let goods = orders::goods_of(&self.db, id)?;
+            for (older, other) in rows.iter().take(place).filter(|(older, _)| older.number == id.number) {
+                let alike = likeness::key(to) == likeness::key(other)
+                    && identity::same_goods(&goods, &orders::goods_of(&self.db, older)?);
+                if alike && !twins.contains_key(older) {
+                    twins.entry(id.clone()).or_insert_with(|| older.clone());
+                }
+            }
+        }
+        Ok(twins)
+    }
+
+    /// By source, the order of day and month in its dates, as the seller answered.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn date_orders(&self) -> Result<BTreeMap<String, DateOrder>, LedgerError> {
+        let rows =
+            self.rows("SELECT key, answer FROM questions WHERE kind = 'dates' AND answer IS NOT NULL", |row| {
+                let answer: String = row.get(1)?;
+                let order = if answer == DAY_FIRST { DateOrder::Dmy } else { DateOrder::Mdy };
+                Ok((row.get(0)?, order))
+            })?;
+        Ok(rows.into_iter().collect())
     }
 
     fn untold_called_off(&self) -> Result<Vec<(String, String)>, LedgerError> {

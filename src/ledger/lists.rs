@@ -34,7 +34,7 @@ pub struct ParcelRow {
 pub struct OrderRow {
     /// `source:number`.
     pub id: String,
-    /// `unpaid`, `open`, `refunded`, `cancelled`; or once it is wholly in parcels, where the last of them stands.
+    /// `unpaid`, `open`, `part-refunded`, `sent`, `refunded`, `cancelled`; or once it is wholly in parcels, where the last of them stands.
     pub state: String,
     /// To whom.
     pub name: String,
@@ -137,7 +137,7 @@ impl Ledger {
                 let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
                 let (state, pieces, listed): (String, u32, u32) = (row.get(1)?, row.get(3)?, row.get(4)?);
                 let parcel_state: Option<String> = row.get(6)?;
-                let wholly_listed = listed >= pieces && matches!(state.as_str(), "open" | "unpaid");
+                let wholly_listed = listed >= pieces && matches!(state.as_str(), "open" | "unpaid" | "part-refunded");
                 Ok(OrderRow {
                     id: row.get(0)?,
                     state: parcel_state.filter(|_| wholly_listed).unwrap_or(state),

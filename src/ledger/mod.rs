@@ -8,6 +8,7 @@
 mod due;
 mod lists;
 mod mail;
+mod orders;
 mod record;
 mod said;
 mod take;
@@ -69,7 +70,10 @@ pub struct Ledger {
 }
 
 fn migrations() -> Migrations<'static> {
-    Migrations::new(vec![M::up(include_str!("migrations/01-the-first.sql"))])
+    Migrations::new(vec![
+        M::up(include_str!("migrations/01-the-first.sql")),
+        M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
+    ])
 }
 
 impl Ledger {
@@ -87,8 +91,10 @@ impl Ledger {
     fn prepare(mut db: Connection, name: &str) -> Result<Self, LedgerError> {
         db.busy_timeout(Duration::from_secs(10))?;
         db.pragma_update(None, "synchronous", "FULL")?;
-        db.pragma_update(None, "foreign_keys", true)?;
+        // A migration that makes a table anew may do so only while nothing is checked against it.
+        db.pragma_update(None, "foreign_keys", false)?;
         migrations().to_latest(&mut db)?;
+        db.pragma_update(None, "foreign_keys", true)?;
         let id = blake3::hash(name.as_bytes()).to_hex();
         db.execute("INSERT OR IGNORE INTO meta (key, value) VALUES ('id', ?1)", [&id[..16]])?;
         Ok(Self { db })
@@ -147,5 +153,38 @@ fn since_count(db: &Connection, kind: &str, code: &str, counted: u32, sql: &str)
     match last {
         Some(last) => Ok(to_u32(db.query_row(sql, params![code, last], |row| row.get(0))?)),
         None => Ok(0),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A ledger of an earlier dawnpack keeps all it held, and its tables still answer to one another.
+    #[test]
+    fn an_old_ledger_is_brought_up_to_date_with_all_it_held() {
+        let mut db = Connection::open_in_memory().unwrap();
+        migrations().to_version(&mut db, 1).unwrap();
+        let order = r#"{"id":"stall:7","placed_at":null,"paid_at":null,"state":"open","buyer":null,"recipient":
+            {"name":"Ines","company":null,"lines":[],"city":"","region":"","postal_code":"","country":null,
+            "country_as_written":null,"email":null},"lines":[],"postage_charged":null,"tax":null,"discount":null,
+            "total":null,"currency":"USD","gift":false,"gift_message":null,"note":null,"ship_by":null}"#;
+        let line = r#"{"line":"A","code":"A","title":"","options":null,"quantity":2,"unit_price":null}"#;
+        db.execute("INSERT INTO orders (source, number, state, doc) VALUES ('stall', '7', 'open', ?1)", [order])
+            .unwrap();
+        db.execute("INSERT INTO order_lines VALUES ('stall', '7', 'A', 0, 2, ?1)", [line]).unwrap();
+        db.execute("INSERT INTO questions (id, kind, key, doc, answer) VALUES (3, 'article', 'Gul', '{}', 'GULL')", [])
+            .unwrap();
+        let ledger = Ledger::prepare(db, "a").unwrap();
+        assert_eq!(ledger.due_orders().unwrap()[0].order.lines[0].quantity, 2);
+        let answer: String =
+            ledger.db.query_row("SELECT answer FROM questions WHERE id = 3", [], |row| row.get(0)).unwrap();
+        assert_eq!(answer, "GULL");
+        // The lines still belong to the orders: one without its order is refused.
+        let stray =
+            "INSERT INTO order_lines (source, number, line, place, quantity, doc) VALUES ('x', '1', 'A', 0, 1, '{}')";
+        assert!(ledger.db.execute(stray, []).is_err());
+        let gone = ledger.db.execute("DELETE FROM orders", []);
+        assert!(gone.is_err(), "an order with lines can't go");
     }
 }

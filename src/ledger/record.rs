@@ -47,6 +47,8 @@ impl Ledger {
             )?;
         }
         tx.execute("UPDATE refusals SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
+        tx.execute("UPDATE remarks SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
+        tx.execute("UPDATE order_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         for (id, _) in &plan.called_off {
             if let Ok(order) = id.parse::<OrderId>() {
                 tx.execute(

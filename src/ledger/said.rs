@@ -4,12 +4,14 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, params};
 
-use crate::model::day::{Question, QuestionId};
+use crate::model::day::{Question, QuestionId, QuestionKind};
 use crate::model::handoff::HandoffEntry;
 use crate::model::order::OrderId;
 use crate::model::trade::TradeId;
 
-use super::{Ledger, LedgerError, from_doc, to_doc};
+use crate::plan::manifest::SAME;
+
+use super::{Ledger, LedgerError, from_doc, orders, parsed, to_doc};
 
 impl Ledger {
     /// Answers a question.
@@ -17,7 +19,10 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError::NotNow`] where there is no such question or choice.
     pub fn answer(&mut self, question: QuestionId, choice: &str, now: Timestamp) -> Result<(), LedgerError> {
-        answered(&self.db, question, choice, now)?.map_err(LedgerError::NotNow)
+        let tx = self.db.transaction()?;
+        answered(&tx, question, choice, now)?.map_err(LedgerError::NotNow)?;
+        tx.commit()?;
+        Ok(())
     }
 
     /// Records that a partner's half came.
@@ -178,11 +183,42 @@ pub(super) fn answered(
             format!("`{choice}` is no choice of question {id}; write one of: {}", question.choices.join(", "))
         }));
     };
+    if let Err(reason) = take_effect(db, &question, choice)? {
+        return Ok(Err(format!("question {id} {reason}")));
+    }
     db.execute(
         "UPDATE questions SET answer = ?2, answered_at = ?3 WHERE id = ?1",
         params![id.0, choice, now.to_string()],
     )?;
     Ok(Ok(()))
+}
+
+/// What an answer changes in the ledger at once; most are only looked up when the next day is planned.
+fn take_effect(db: &Connection, question: &Question, choice: &str) -> Result<Result<(), String>, LedgerError> {
+    match question.kind {
+        QuestionKind::ReusedNumber => {
+            let Some((id, mark)) = question.key.split_once(' ') else { return Ok(Ok(())) };
+            let id: OrderId = parsed("order", id)?;
+            orders::said_of_reused(db, &id, mark, choice == SAME)
+        }
+        QuestionKind::SameOrder => {
+            let Some((newer, older)) = question.key.split_once(' ') else { return Ok(Ok(())) };
+            let id: OrderId = parsed("order", newer)?;
+            let same_as = (choice == SAME).then_some(older);
+            db.execute(
+                "UPDATE orders SET same_as = ?3 WHERE source = ?1 AND number = ?2",
+                params![id.source, id.number, same_as],
+            )?;
+            Ok(Ok(()))
+        }
+        QuestionKind::Article
+        | QuestionKind::Mass
+        | QuestionKind::Address
+        | QuestionKind::SameRecipient
+        | QuestionKind::Customs
+        | QuestionKind::Changed
+        | QuestionKind::Dates => Ok(Ok(())),
+    }
 }
 
 /// Records that a partner's half came; the sentence is for a trade there is not.

@@ -1,19 +1,16 @@
 //! Taking a reading in: one transaction a file.
 //!
-//! Promises that the same file, the same order in an overlapping export, and a renamed copy change nothing; and
-//! that an order is joined line by line, never replaced, so that what a shorter export leaves out is not lost.
-//! An order's state only ever moves on (unpaid, open, refunded, cancelled): an old export dropped late can't
-//! bring a cancelled order back.
+//! Promises that the same file and a renamed copy of it change nothing. Turned down: a transaction for all files of
+//! the inbox, where one that can't be recorded would keep the others out.
 
 use jiff::Timestamp;
 use rusqlite::{OptionalExtension, Transaction, params};
 
 use crate::model::day::Refused;
 use crate::model::drop::{Content, Reading, Rows};
-use crate::model::order::{Order, OrderState};
 use crate::model::trade::{Trade, TradeId};
 
-use super::{Ledger, LedgerError, from_doc, parsed, said, to_doc};
+use super::{Ledger, LedgerError, orders, said, to_doc};
 
 /// What taking a file in changed.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -34,7 +31,7 @@ pub fn hash(bytes: &[u8]) -> String {
     blake3::hash(bytes).to_hex().to_string()
 }
 
-enum Change {
+pub(super) enum Change {
     New,
     Changed,
     Same,
@@ -66,7 +63,7 @@ impl Ledger {
         match &reading.content {
             Content::Sales(orders) => {
                 for order in orders {
-                    taken.count(&take_order(&tx, order)?);
+                    taken.count(&orders::take(&tx, order)?);
                 }
             }
             Content::Trades(trades) => {
@@ -104,6 +101,12 @@ impl Ledger {
         }
         for refused in reading.refused.iter().map(|row| &row.why).chain(&taken.refused) {
             note_refusal(&tx, drop, refused)?;
+        }
+        for remark in &reading.remarks {
+            tx.execute(
+                "INSERT OR IGNORE INTO remarks (drop_id, doc) VALUES (?1, ?2)",
+                params![drop, to_doc("remark", remark)?],
+            )?;
         }
         tx.commit()?;
         Ok(taken)
@@ -170,72 +173,6 @@ fn note_refusal(tx: &Transaction<'_>, drop: i64, refused: &Refused) -> Result<()
         params![drop, refused.line.map(u64::cast_signed), to_doc("refusal", refused)?],
     )?;
     Ok(())
-}
-
-fn take_order(tx: &Transaction<'_>, order: &Order) -> Result<Change, LedgerError> {
-    let (source, number) = (&order.id.source, &order.id.number);
-    let known: Option<(String, String)> = tx
-        .query_row("SELECT state, doc FROM orders WHERE source = ?1 AND number = ?2", params![source, number], |row| {
-            Ok((row.get(0)?, row.get(1)?))
-        })
-        .optional()?;
-    let head = Order { lines: Vec::new(), ..order.clone() };
-    let (mut change, head) = match known {
-        None => (Change::New, head),
-        Some((state, doc)) => {
-            let before: Order = from_doc("order", &doc)?;
-            let before = Order { state: parsed::<OrderState>("order state", &state)?, ..before };
-            let joined = joined(&before, head);
-            (if joined == before { Change::Same } else { Change::Changed }, joined)
-        }
-    };
-    tx.execute(
-        "INSERT INTO orders (source, number, state, doc) VALUES (?1, ?2, ?3, ?4)
-         ON CONFLICT (source, number) DO UPDATE SET state = ?3, doc = ?4",
-        params![source, number, head.state.word(), to_doc("order", &head)?],
-    )?;
-    for (line, place) in order.lines.iter().zip(0_i64..) {
-        let doc = to_doc("order line", line)?;
-        let before: Option<String> = tx
-            .query_row(
-                "SELECT doc FROM order_lines WHERE source = ?1 AND number = ?2 AND line = ?3",
-                params![source, number, line.line],
-                |row| row.get(0),
-            )
-            .optional()?;
-        if before.as_deref() == Some(&doc) {
-            continue;
-        }
-        if matches!(change, Change::Same) {
-            change = Change::Changed;
-        }
-        tx.execute(
-            "INSERT INTO order_lines (source, number, line, place, quantity, doc) VALUES (?1, ?2, ?3, ?4, ?5, ?6)
-             ON CONFLICT (source, number, line) DO UPDATE SET quantity = ?5, doc = ?6",
-            params![source, number, line.line, place, line.quantity, doc],
-        )?;
-    }
-    Ok(change)
-}
-
-/// What the later telling says, and where it is silent, what the earlier one said.
-fn joined(before: &Order, after: Order) -> Order {
-    let before = before.clone();
-    Order {
-        state: before.state.max(after.state),
-        placed_at: after.placed_at.or(before.placed_at),
-        paid_at: after.paid_at.or(before.paid_at),
-        buyer: after.buyer.or(before.buyer),
-        postage_charged: after.postage_charged.or(before.postage_charged),
-        tax: after.tax.or(before.tax),
-        discount: after.discount.or(before.discount),
-        total: after.total.or(before.total),
-        gift: after.gift || before.gift,
-        gift_message: after.gift_message.or(before.gift_message),
-        note: after.note.or(before.note),
-        ship_by: after.ship_by.or(before.ship_by),
-        ..after
-    }
 }
 
 fn take_trade(tx: &Transaction<'_>, trade: &Trade) -> Result<Result<Change, String>, LedgerError> {

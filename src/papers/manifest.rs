@@ -50,7 +50,20 @@ pub fn manifest_json(plan: &DayPlan) -> Value {
             "reason": refused.reason,
         })).collect::<Vec<_>>(),
         "waiting": plan.waiting.iter()
-            .map(|waiting| json!({ "file": waiting.file, "why": waiting.why })).collect::<Vec<_>>(),
+            .map(|waiting| json!({
+                "file": waiting.file, "why": waiting.why,
+                "proposal": waiting.proposal.as_ref().map(|proposal| &proposal.name),
+            })).collect::<Vec<_>>(),
+        "changed": plan.changed.iter().map(|changed| json!({
+            "id": changed.id,
+            "name": changed.name,
+            "what": changed.what,
+            "parcel": changed.parcel.as_ref().map(|parcel| &parcel.0),
+            "handed_over": changed.handed_over,
+        })).collect::<Vec<_>>(),
+        "remarks": plan.remarks.iter().map(|remark| json!({
+            "file": remark.file, "line": remark.line, "column": remark.column, "text": remark.text,
+        })).collect::<Vec<_>>(),
         "called_off": plan.called_off.iter()
             .map(|(id, state)| json!({ "id": id, "state": state })).collect::<Vec<_>>(),
         "totals": {

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::day::DayPlan;
+use crate::model::day::{DayPlan, Proposal};
 use crate::model::rules::Seller;
 
 mod glyphs;
@@ -112,7 +112,14 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
     let name = |stem: &str, ending: &str| file_name(stem, ending, plan.revision);
     let missing = glyphs::missing(plan);
     let pdf = press::print(&view::print::pack(plan, look), plan.date, look.templates)?;
-    let attached = vec![name("dispatch", "pdf"), name("handoff", "csv")];
+    let proposed: BTreeMap<String, Vec<u8>> = plan
+        .waiting
+        .iter()
+        .filter_map(|waiting| waiting.proposal.as_ref())
+        .map(|proposal| (proposed_file(proposal, plan.revision), proposal.toml.clone().into_bytes()))
+        .collect();
+    let attached =
+        [name("dispatch", "pdf"), name("handoff", "csv")].into_iter().chain(proposed.keys().cloned()).collect();
     let letter = view::email::letter(plan, look, &missing, attached);
     let bodies = letter::bodies(&serde_json::to_value(letter).map_err(PapersError::view)?, look.templates)?;
     let mut json = serde_json::to_vec_pretty(&manifest_json(plan)).map_err(PapersError::view)?;
@@ -127,7 +134,13 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
         (name("incoming", "csv"), sheets::incoming(plan)?),
         (name("questions", "csv"), sheets::questions(plan)?),
     ];
-    Ok(DayPapers { subject: bodies.subject, text: bodies.text, html: bodies.html, pdf, files: files.into(), missing })
+    let files = files.into_iter().chain(proposed).collect();
+    Ok(DayPapers { subject: bodies.subject, text: bodies.text, html: bodies.html, pdf, files, missing })
+}
+
+/// The file of a day in which a column map is proposed.
+fn proposed_file(proposal: &Proposal, revision: u32) -> String {
+    file_name(&format!("columns-{}", proposal.name), "toml", revision)
 }
 
 /// `manifest.json`; `manifest-r2.json` for the second list of a day, so that what was printed stays as printed.
@@ -148,11 +161,12 @@ mod tests {
     }
 
     #[test]
-    fn a_day_has_its_eight_files_and_the_same_bytes_each_time() {
+    fn a_day_has_its_files_and_the_same_bytes_each_time() {
         let (seller, plan) = sample::day().unwrap();
         let papers = made(&plan, &seller, Page::A4);
         let names: Vec<&str> = papers.files.keys().map(String::as_str).collect();
         let expected = [
+            "columns-order-no.toml",
             "dispatch.html",
             "dispatch.pdf",
             "dispatch.txt",
@@ -165,7 +179,7 @@ mod tests {
         assert_eq!(names, expected);
         assert_eq!(papers, made(&plan, &seller, Page::A4));
         assert_ne!(papers.pdf, made(&plan, &seller, Page::Letter).pdf);
-        assert_eq!(papers.subject, "Wed 25 Nov: 3 parcels, 1 late, 4 things need you, postage $26.90");
+        assert_eq!(papers.subject, "Wed 25 Nov: 3 parcels, 1 late, 5 things need you, postage $26.90");
     }
 
     #[test]

@@ -37,6 +37,8 @@ pub(super) fn empty(plan: &DayPlan) -> DayPlan {
     empty.questions.clear();
     empty.refused.clear();
     empty.waiting.clear();
+    empty.remarks.clear();
+    empty.changed.clear();
     empty.called_off.clear();
     empty.expected.clear();
     empty.supplies_low.clear();

@@ -6,6 +6,7 @@
 
 pub mod calendar;
 pub mod customs;
+pub mod identity;
 pub mod likeness;
 pub mod mailers;
 pub mod manifest;

@@ -13,9 +13,10 @@ use crate::model::catalogue::{Catalogue, Code};
 use crate::model::day::{Changed, Expected, ListedEarlier, QuestionId, QuestionKind, Refused, Remark, Waiting};
 use crate::model::mailer::Mailer;
 use crate::model::money::Currency;
-use crate::model::order::Order;
+use crate::model::order::{Order, OrderId};
 use crate::model::parcel::Invoice;
 use crate::model::rates::RateCard;
+use crate::model::recipient::Recipient;
 use crate::model::rules::PackingRules;
 use crate::model::trade::{Trade, TradeId};
 
@@ -26,8 +27,21 @@ pub struct DueOrder {
     pub order: Order,
     /// The parcels that other lines of it are in, oldest first.
     pub already_in: Vec<String>,
+    /// Keys of those of its lines that the latest telling of it left out.
+    pub untold: Vec<String>,
     /// The invoice it has, where one was issued with a parcel that was cancelled since.
     pub invoice: Option<Invoice>,
+}
+
+/// An order whose number came before for somebody else, put aside until the seller says what it is.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Reused {
+    /// The order as it came now.
+    pub order: Order,
+    /// Stands for its recipient.
+    pub mark: String,
+    /// To whom the number went before.
+    pub before: Recipient,
 }
 
 /// A trade whose half of mine is in no parcel yet.
@@ -99,6 +113,11 @@ pub struct Snapshot {
     pub remarks: Vec<Remark>,
     /// Orders that were told otherwise and that no manifest has told of yet.
     pub changed: Vec<Changed>,
+    /// Orders whose number came before for somebody else.
+    pub reused: Vec<Reused>,
+    /// Orders that another source had before them under the same number, with the same recipient and goods: this
+    /// one, and the earlier.
+    pub twins: BTreeMap<OrderId, OrderId>,
     /// Orders called off or paid back that no manifest has told yet.
     pub called_off: Vec<(String, String)>,
     /// Numbers to give out.

@@ -63,7 +63,7 @@ pub struct Desk {
     /// The moment, in the home's zone.
     pub now: ZonedDateTime,
     /// By a source's name, the order of day and month in its dates, as the seller answered.
-    dates: BTreeMap<String, DateOrder>,
+    pub(super) dates: BTreeMap<String, DateOrder>,
     /// Held while this desk is open: two runs at once would number parcels alike.
     _turn: File,
 }
@@ -88,7 +88,8 @@ impl Desk {
             || format!("`{}` can't be written; is the disk full, or the folder another user's?", root.display()),
         )?;
         let ledger = Ledger::open(&home.ledger_path(), now.timestamp())?;
-        Ok(Self { home, ledger, now, dates: BTreeMap::new(), _turn: turn })
+        let dates = ledger.date_orders()?;
+        Ok(Self { home, ledger, now, dates, _turn: turn })
     }
 
     /// Today, in the home's zone.

@@ -113,10 +113,14 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
     let plan = &recorded.plan;
     let seller = &desk.home.seller;
     let message_id = format!("{}.r{}.{}@{}", plan.date, plan.revision, desk.ledger.id()?, desk.domain()?);
-    let attachments = [("dispatch", "pdf", "application/pdf"), ("handoff", "csv", "text/csv; charset=utf-8")]
-        .into_iter()
-        .filter_map(|(stem, ending, mime)| attached(papers, stem, ending, mime))
-        .collect();
+    let attachments = [
+        ("dispatch", "pdf", "application/pdf"),
+        ("handoff", "csv", "text/csv; charset=utf-8"),
+        ("columns", "toml", "text/plain; charset=utf-8"),
+    ]
+    .into_iter()
+    .flat_map(|(stem, ending, mime)| attached(papers, stem, ending, mime))
+    .collect();
     let message = mail::compose(&mail::Letter {
         from_name: &seller.name,
         from: &seller.email,
@@ -142,9 +146,20 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
     })
 }
 
-/// The paper of that name and ending; a later revision's has its number between them.
-fn attached<'p>(papers: &'p DayPapers, stem: &str, ending: &str, mime: &'p str) -> Option<mail::Attachment<'p>> {
-    let is_it = |name: &str| name.starts_with(stem) && Path::new(name).extension().is_some_and(|end| end == ending);
-    let (name, bytes) = papers.files.iter().find(|(name, _)| is_it(name))?;
-    Some(mail::Attachment { name, mime, bytes })
+/// The papers of that name and ending; a later revision's have its number between them.
+fn attached<'p>(
+    papers: &'p DayPapers,
+    stem: &str,
+    ending: &str,
+    mime: &'p str,
+) -> impl Iterator<Item = mail::Attachment<'p>> {
+    let (stem, ending) = (stem.to_owned(), ending.to_owned());
+    let is_it = move |name: &str| {
+        name.starts_with(&stem) && Path::new(name).extension().is_some_and(|end| end == ending.as_str())
+    };
+    papers.files.iter().filter(move |(name, _)| is_it(name)).map(move |(name, bytes)| mail::Attachment {
+        name,
+        mime,
+        bytes,
+    })
 }

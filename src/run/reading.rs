@@ -24,7 +24,7 @@ pub struct FileRead {
 
 /// The document of one file.
 #[must_use]
-pub fn document(name: &str, read: &Result<Reading, ReadError>) -> FileRead {
+pub(super) fn document(name: &str, read: &Result<Reading, ReadError>) -> FileRead {
     match read {
         Ok(reading) => reading_of(name, reading),
         Err(ReadError::Unreadable(why)) => unread(name, "unreadable", why.clone(), None),

@@ -70,14 +70,24 @@ pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[String]>) -> Res
     let inbox = desk.home.inbox();
     let entries = folder::scan(&inbox).with_context(|| format!("the inbox `{}` can't be listed", inbox.display()))?;
     let mut done = TakeIn::default();
+    let mut found = Vec::new();
     for entry in entries {
         match entry {
-            folder::Entry::File(found) => {
-                if settled.is_none_or(|names| names.contains(&found.name)) {
-                    take_file(desk, files, &found, &mut done)?;
-                }
-            }
+            folder::Entry::File(file) if settled.is_none_or(|names| names.contains(&file.name)) => found.push(file),
+            folder::Entry::File(_) => {}
             folder::Entry::Odd(waiting) => done.waiting.push(waiting),
+        }
+    }
+    for file in &found {
+        take_file(desk, files, file, &mut done)?;
+    }
+    let answered = desk.ledger.date_orders()?;
+    if answered != desk.dates {
+        // Among the files was the answer that others wait for.
+        desk.dates = answered;
+        let asked: Vec<Waiting> = done.waiting.extract_if(.., |waiting| waiting.date_asked.is_some()).collect();
+        for file in found.iter().filter(|file| asked.iter().any(|waiting| waiting.file == file.name)) {
+            take_file(desk, files, file, &mut done)?;
         }
     }
     done.waiting.sort();

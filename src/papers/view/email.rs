@@ -6,11 +6,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use serde::Serialize;
 
-use crate::model::day::{DayPlan, Held, Refused};
+use crate::model::day::{Changed, DayPlan, Held, Proposal, Refused, Remark};
 use crate::model::parcel::Parcel;
 
 use super::super::words::{self, DateWords};
-use super::super::{Look, file_name};
+use super::super::{Look, file_name, proposed_file};
 use super::Desk;
 use super::card::answers;
 
@@ -56,6 +56,10 @@ pub struct Letter {
     pub refused: Vec<RefusedView>,
     /// Files that wait in the inbox.
     pub waiting: Vec<WaitingView>,
+    /// Orders told otherwise than before.
+    pub changed: Vec<ChangedView>,
+    /// What reading files chose or mended.
+    pub remarks: Vec<RemarkView>,
     /// Orders called off or paid back.
     pub called_off: Vec<CalledOffView>,
     /// Parcels of earlier days without a recorded hand-off.
@@ -156,6 +160,30 @@ pub struct WaitingView {
     pub file: String,
     /// Why, and what would let it in.
     pub why: String,
+    /// What to do with the column map that comes with the email, where one is proposed.
+    pub proposal: Option<String>,
+}
+
+/// An order told otherwise than before.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+pub struct ChangedView {
+    /// `stall:1002`.
+    pub id: String,
+    /// To whom it goes.
+    pub name: String,
+    /// `in parcel 1124-02, which was handed over`, or nothing.
+    pub parcel: Option<String>,
+    /// What is other, a line each.
+    pub what: Vec<String>,
+}
+
+/// What reading a file chose or mended.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+pub struct RemarkView {
+    /// `stall.csv, line 17, column Qty`.
+    pub r#where: String,
+    /// What was done.
+    pub text: String,
 }
 
 /// An order that was called off or paid back.
@@ -228,8 +256,14 @@ pub fn letter(plan: &DayPlan, look: &Look<'_>, missing: &[String], attached: Vec
         waiting: plan
             .waiting
             .iter()
-            .map(|waiting| WaitingView { file: waiting.file.clone(), why: waiting.why.clone() })
+            .map(|waiting| WaitingView {
+                file: waiting.file.clone(),
+                why: waiting.why.clone(),
+                proposal: waiting.proposal.as_ref().map(|proposal| proposal_words(proposal, plan.revision)),
+            })
             .collect(),
+        changed: plan.changed.iter().map(changed).collect(),
+        remarks: plan.remarks.iter().map(remark).collect(),
         called_off: plan
             .called_off
             .iter()
@@ -298,7 +332,16 @@ fn chores(plan: &DayPlan, missing: &[String]) -> Vec<String> {
     let missing = (!missing.is_empty()).then(|| {
         format!("{} of the print pack to complete by hand, see below.", words::count(missing.len(), "line", "lines"))
     });
-    waiting.chain(refused).chain(missing).collect()
+    // What is on its way can't be changed here; what lies on the table can.
+    let changed = plan.changed.iter().filter_map(|changed| {
+        let parcel = changed.parcel.as_ref()?;
+        Some(if changed.handed_over {
+            format!("{} changed after parcel {parcel} was handed over; what changed is below.", changed.id)
+        } else {
+            format!("{} changed after it was listed as {parcel}; look it over before you hand it over.", changed.id)
+        })
+    });
+    changed.chain(waiting).chain(refused).chain(missing).collect()
 }
 
 fn how_to_answer(plan: &DayPlan) -> Option<String> {
@@ -389,14 +432,36 @@ fn held(held: &Held) -> HeldView {
     }
 }
 
+fn proposal_words(proposal: &Proposal, revision: u32) -> String {
+    format!(
+        "A column map for it comes with this email: {}. Look it over, complete it, and save it as columns/{}.toml in \
+         the home; the file is read then.",
+        proposed_file(proposal, revision),
+        proposal.name
+    )
+}
+
+fn changed(changed: &Changed) -> ChangedView {
+    let parcel = changed.parcel.as_ref().map(|parcel| {
+        let stands = if changed.handed_over { "which was handed over" } else { "listed, not yet handed over" };
+        format!("in parcel {parcel}, {stands}")
+    });
+    ChangedView { id: changed.id.clone(), name: changed.name.clone(), parcel, what: changed.what.clone() }
+}
+
+fn remark(remark: &Remark) -> RemarkView {
+    RemarkView { r#where: place(&remark.file, remark.line, remark.column.as_deref()), text: remark.text.clone() }
+}
+
+/// `stall.csv, line 17, column Qty`.
+fn place(file: &str, line: Option<u64>, column: Option<&str>) -> String {
+    let line = line.map(|line| format!(", line {line}")).unwrap_or_default();
+    let column = column.map(|column| format!(", column {column}")).unwrap_or_default();
+    format!("{file}{line}{column}")
+}
+
 fn refused(refused: &Refused) -> RefusedView {
-    let mut place = refused.file.clone();
-    if let Some(line) = refused.line {
-        place = format!("{place}, line {line}");
-    }
-    if let Some(column) = &refused.column {
-        place = format!("{place}, column {column}");
-    }
+    let mut place = place(&refused.file, refused.line, refused.column.as_deref());
     if let Some(value) = &refused.value {
         place = format!("{place}: \"{}\"", words::shortened(value, 80));
     }

@@ -12,13 +12,14 @@ use jiff::civil::Date;
 use crate::model::catalogue::{Article, Code, Kind, NoArticle};
 use crate::model::day::{Held, HoldReason, QuestionKind};
 use crate::model::money::{Currency, Money};
-use crate::model::order::{Order, OrderState};
+use crate::model::order::{Order, OrderLine, OrderState};
 use crate::model::parcel::{For, Item};
 use crate::model::recipient::Recipient;
 use crate::model::trade::{First, Trade};
 use crate::plan::snapshot::{DueOrder, DueTrade, Rules, Snapshot};
 use crate::plan::{calendar, likeness};
 
+use super::identity;
 use super::questions::Questions;
 
 /// What is to be done for somebody.
@@ -127,15 +128,18 @@ impl<'a> Desk<'a, '_> {
             return Err(No::new(HoldReason::Unpaid, "not paid yet; goes once the source says it is"));
         }
         self.seller_hold(&id)?;
+        self.identity(order)?;
         likeness::check(&order.recipient).map_err(|text| {
             No::new(HoldReason::Address, format!("{text}; mend it at the source and drop the export again"))
         })?;
-        if !due.already_in.is_empty() {
+        let mut goes: Vec<&OrderLine> = order.lines.iter().collect();
+        if order.state == OrderState::PartRefunded {
+            goes = self.part_refunded(due, &id)?;
+        } else if !due.already_in.is_empty() {
             self.changed(due, &id)?;
         }
-        let wanted: Vec<Wanted<'_>> = order
-            .lines
-            .iter()
+        let wanted: Vec<Wanted<'_>> = goes
+            .into_iter()
             .map(|line| Wanted {
                 code: line.code.as_deref(),
                 title: &line.title,
@@ -220,18 +224,49 @@ impl<'a> Desk<'a, '_> {
             Some("send") => Ok(()),
             Some(_) => Err(No::new(HoldReason::Seller, "you said not to send what was added after it was listed")),
             None => {
-                let goods: Vec<String> = due
-                    .order
-                    .lines
-                    .iter()
-                    .map(|line| format!("{} × {}", line.quantity, line.code.as_deref().unwrap_or(&line.title)))
-                    .collect();
                 let text = format!(
                     "{id} changed after it was listed as {}: now also {}. send that too?",
                     due.already_in.join(", "),
-                    goods.join(", ")
+                    goods(&due.order.lines)
                 );
-                let choices = vec!["send".to_owned(), "leave".to_owned()];
+                let choices = vec!["send".to_owned(), LEAVE.to_owned()];
+                self.questions.ask(QuestionKind::Changed, &key, id, text.clone(), choices);
+                Err(No::new(HoldReason::Question, text))
+            }
+        }
+    }
+
+    /// An order that may be another source's, or whose number came for somebody else, waits for the answer.
+    fn identity(&mut self, order: &Order) -> Result<(), No> {
+        let reused = self.snapshot.reused.iter().find(|reused| reused.order.id == order.id);
+        if let Some(reused) = reused {
+            return Err(No::new(HoldReason::Question, identity::reused_text(reused)));
+        }
+        let Some(earlier) = self.snapshot.twins.get(&order.id) else { return Ok(()) };
+        identity::ask_twin(order, earlier, self.questions).map_err(|text| No::new(HoldReason::Question, text))
+    }
+
+    /// The lines that go of an order that was paid back in part: which part, only the seller knows.
+    fn part_refunded<'d>(&mut self, due: &'d DueOrder, id: &str) -> Result<Vec<&'d OrderLine>, No> {
+        let lines = &due.order.lines;
+        let (untold, told): (Vec<&OrderLine>, Vec<&OrderLine>) =
+            lines.iter().partition(|line| due.untold.contains(&line.line));
+        let key = format!("{id} part-refunded {} / {}", goods(told.iter().copied()), goods(untold.iter().copied()));
+        match self.questions.answer(QuestionKind::Changed, &key) {
+            Some(ALL) => Ok(lines.iter().collect()),
+            Some(STILL_LISTED) => Ok(told),
+            Some(_) => Err(No::new(HoldReason::Seller, "you said not to send what is left of it")),
+            None => {
+                let mut choices = vec![ALL.to_owned(), LEAVE.to_owned()];
+                let gone = if untold.is_empty() {
+                    String::new()
+                } else {
+                    if !told.is_empty() {
+                        choices.insert(1, STILL_LISTED.to_owned());
+                    }
+                    format!(" (its latest export has no {})", goods(untold))
+                };
+                let text = format!("{id} was partly refunded: send {}{gone}?", goods(lines));
                 self.questions.ask(QuestionKind::Changed, &key, id, text.clone(), choices);
                 Err(No::new(HoldReason::Question, text))
             }
@@ -373,6 +408,17 @@ impl<'a> Desk<'a, '_> {
         let day = calendar::add_business_days(self.rules.calendar, trade.agreed, days);
         (day, format!("by {day}: {days} working days after the agreement ({})", trade.agreed))
     }
+}
+
+/// Answers to what is to be sent of an order that was paid back in part.
+const ALL: &str = "all";
+const STILL_LISTED: &str = "still-listed";
+const LEAVE: &str = "leave";
+
+/// `2 × BELL-BUOY, 1 × GULL`.
+fn goods<'l>(lines: impl IntoIterator<Item = &'l OrderLine>) -> String {
+    let words = |line: &OrderLine| format!("{} × {}", line.quantity, line.code.as_deref().unwrap_or(&line.title));
+    lines.into_iter().map(words).collect::<Vec<_>>().join(", ")
 }
 
 /// Up to three codes that read most like the words, by Jaro-Winkler similarity of at least 0.8: near enough to

@@ -6,6 +6,7 @@
 //! the database, where a crash leaves half a plan.
 
 mod clearance;
+mod identity;
 mod packing;
 mod questions;
 
@@ -24,6 +25,15 @@ use crate::plan::snapshot::{Rules, Snapshot};
 use clearance::{Clear, Deed};
 use questions::Questions;
 
+/// The answer by which an order, or a recipient, is the one that was known before.
+pub const SAME: &str = "same";
+/// The answer by which it is one of its own.
+pub const ANOTHER: &str = "another";
+/// The answer by which a source writes the day before the month.
+pub const DAY_FIRST: &str = "day-first";
+/// The answer by which it writes the month before the day.
+pub const MONTH_FIRST: &str = "month-first";
+
 /// Below this many left, the email says that a mailer runs low.
 const LOW_SUPPLY: u32 = 10;
 
@@ -40,7 +50,10 @@ struct Together {
 #[must_use]
 pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayPlan {
     let mut questions = Questions::new(&snapshot.asked, snapshot.next.question);
-    let (clear, mut held) = clearance::clear(snapshot, rules, date, &mut questions);
+    identity::ask_dates(snapshot, &mut questions);
+    let mut held = identity::ask_reused(snapshot, &mut questions);
+    let (clear, not_clear) = clearance::clear(snapshot, rules, date, &mut questions);
+    held.extend(not_clear);
     let mut taken = snapshot.mailers_taken.clone();
     let mut parcels = Vec::new();
     let mut invoice = snapshot.next.invoice;
@@ -87,6 +100,8 @@ pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
     !plan.parcels.is_empty()
         || !plan.refused.is_empty()
         || !plan.called_off.is_empty()
+        || !plan.remarks.is_empty()
+        || !plan.changed.is_empty()
         || plan.held != last.held
         || plan.questions != last.questions
         || plan.waiting != last.waiting
@@ -124,7 +139,8 @@ fn totals(parcels: &[Parcel], rules: &Rules<'_>) -> Totals {
         parcels: u32::try_from(parcels.len()).unwrap_or(u32::MAX),
         items: parcels.iter().map(Parcel::pieces).sum(),
         postage,
-        mass_g: parcels.iter().map(|parcel| parcel.mass.mean_g).sum(),
+        // The sum of no numbers is -0.0.
+        mass_g: parcels.iter().map(|parcel| parcel.mass.mean_g).sum::<f64>() + 0.0,
     }
 }
 
@@ -178,6 +194,7 @@ pub fn needs_seller(plan: &DayPlan) -> bool {
     !plan.refused.is_empty()
         || !plan.questions.is_empty()
         || !plan.waiting.is_empty()
+        || plan.changed.iter().any(|changed| changed.parcel.is_some())
         || plan.parcels.iter().any(|parcel| parcel.late)
 }
 

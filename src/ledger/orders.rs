@@ -1,0 +1,273 @@
+//! The life of an order over the exports that tell of it.
+//!
+//! Promises that the same order in an overlapping export changes nothing; that an order is joined line by line,
+//! never replaced, so that what a shorter export leaves out is not lost; and that its state only ever moves on
+//! (unpaid, open, partly refunded, sent, refunded, cancelled): an old export dropped late brings no cancelled order
+//! back. What is told otherwise than before is noted for the next email; a number that comes for another recipient
+//! is put aside until the seller says what it is. Turned down: the last telling as the truth, by which the same
+//! files dropped in another order would give another ledger.
+
+use rusqlite::{Connection, OptionalExtension, Transaction, params};
+
+use crate::model::order::{Order, OrderId, OrderLine, OrderState};
+use crate::plan::identity;
+
+use super::take::Change;
+use super::{LedgerError, from_doc, parsed, to_doc};
+
+/// Takes an order in, or puts it aside where its number came for somebody else before.
+pub(super) fn take(tx: &Transaction<'_>, order: &Order) -> Result<Change, LedgerError> {
+    let Some(before) = known(tx, &order.id)? else { return insert(tx, order) };
+    if !identity::is_another_recipient(&before.recipient, &order.recipient) {
+        return join(tx, &before, order);
+    }
+    match verdict(tx, order)? {
+        Some(Verdict::Another(number)) => {
+            let own = Order { id: OrderId { source: order.id.source.clone(), number }, ..order.clone() };
+            match known(tx, &own.id)? {
+                Some(before) => join(tx, &before, &own),
+                None => insert(tx, &own),
+            }
+        }
+        // To whom it goes now was said since; the rest of an older telling may still be news.
+        Some(Verdict::Old) => join(tx, &before, &Order { recipient: before.recipient.clone(), ..order.clone() }),
+        Some(Verdict::Same) => join(tx, &before, order),
+        None => put_aside(tx, order),
+    }
+}
+
+/// What the seller said of a number's other recipient.
+enum Verdict {
+    Same,
+    Old,
+    Another(String),
+}
+
+fn verdict(tx: &Transaction<'_>, order: &Order) -> Result<Option<Verdict>, LedgerError> {
+    let found: Option<(Option<String>, Option<String>)> = tx
+        .query_row(
+            "SELECT verdict, own_number FROM reused_numbers WHERE source = ?1 AND number = ?2 AND mark = ?3",
+            params![order.id.source, order.id.number, identity::mark(&order.recipient)],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .optional()?;
+    Ok(match found {
+        Some((Some(verdict), Some(number))) if verdict == "another" => Some(Verdict::Another(number)),
+        Some((Some(verdict), _)) if verdict == "old" => Some(Verdict::Old),
+        Some((Some(_), _)) => Some(Verdict::Same),
+        Some((None, _)) | None => None,
+    })
+}
+
+fn put_aside(tx: &Transaction<'_>, order: &Order) -> Result<Change, LedgerError> {
+    let id = &order.id;
+    let mark = identity::mark(&order.recipient);
+    let doc = to_doc("order", order)?;
+    let key = params![id.source, id.number, mark];
+    let before: Option<String> = tx
+        .query_row("SELECT doc FROM reused_numbers WHERE source = ?1 AND number = ?2 AND mark = ?3", key, |row| {
+            row.get(0)
+        })
+        .optional()?;
+    tx.execute(
+        "INSERT INTO reused_numbers (source, number, mark, doc) VALUES (?1, ?2, ?3, ?4)
+         ON CONFLICT (source, number, mark) DO UPDATE SET doc = ?4",
+        params![id.source, id.number, mark, doc],
+    )?;
+    Ok(match before {
+        None => Change::New,
+        Some(before) if before == doc => Change::Same,
+        Some(_) => Change::Changed,
+    })
+}
+
+/// Records what the seller says of the number's other recipient with that mark. The sentence is for an answer that
+/// was given before and has had its effect.
+pub(super) fn said_of_reused(
+    db: &Connection,
+    id: &OrderId,
+    mark: &str,
+    same: bool,
+) -> Result<Result<(), String>, LedgerError> {
+    let found: Option<(String, Option<String>)> = db
+        .query_row(
+            "SELECT doc, verdict FROM reused_numbers WHERE source = ?1 AND number = ?2 AND mark = ?3",
+            params![id.source, id.number, mark],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .optional()?;
+    let (Some((doc, verdict)), Some(before)) = (found, known(db, id)?) else { return Ok(Ok(())) };
+    let wanted = if same { "same" } else { "another" };
+    match verdict.as_deref() {
+        None => {}
+        Some(verdict) if verdict == wanted => return Ok(Ok(())),
+        Some(verdict) => {
+            return Ok(Err(format!(
+                "was answered `{verdict}` and has had its effect; `dawnpack cancel` takes an order off the list"
+            )));
+        }
+    }
+    let order: Order = from_doc("order", &doc)?;
+    let own_number = (!same).then(|| free_number(db, id)).transpose()?;
+    db.execute(
+        "UPDATE reused_numbers SET verdict = ?4, own_number = ?5 WHERE source = ?1 AND number = ?2 AND mark = ?3",
+        params![id.source, id.number, mark, wanted, own_number],
+    )?;
+    if let Some(number) = own_number {
+        insert(db, &Order { id: OrderId { source: id.source.clone(), number }, ..order })?;
+    } else {
+        db.execute(
+            "INSERT OR IGNORE INTO reused_numbers (source, number, mark, doc, verdict) VALUES (?1, ?2, ?3, ?4, 'old')",
+            params![id.source, id.number, identity::mark(&before.recipient), to_doc("order", &before)?],
+        )?;
+        join(db, &before, &order)?;
+    }
+    Ok(Ok(()))
+}
+
+/// The first of `1001~2`, `1001~3` … that no order has.
+fn free_number(db: &Connection, id: &OrderId) -> Result<String, LedgerError> {
+    let mut count = 2;
+    loop {
+        let number = format!("{}~{count}", id.number);
+        let own = OrderId { source: id.source.clone(), number };
+        if known(db, &own)?.is_none() {
+            return Ok(own.number);
+        }
+        count += 1;
+    }
+}
+
+/// The order as the ledger has it, without lines.
+pub(super) fn known(db: &Connection, id: &OrderId) -> Result<Option<Order>, LedgerError> {
+    let found: Option<(String, String)> = db
+        .query_row(
+            "SELECT state, doc FROM orders WHERE source = ?1 AND number = ?2",
+            params![id.source, id.number],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .optional()?;
+    let Some((state, doc)) = found else { return Ok(None) };
+    let order: Order = from_doc("order", &doc)?;
+    Ok(Some(Order { state: parsed::<OrderState>("order state", &state)?, ..order }))
+}
+
+fn insert(db: &Connection, order: &Order) -> Result<Change, LedgerError> {
+    let head = Order { lines: Vec::new(), ..order.clone() };
+    db.execute(
+        "INSERT INTO orders (source, number, state, doc, after_manifest)
+         VALUES (?1, ?2, ?3, ?4, (SELECT coalesce(max(id), 0) FROM manifests))",
+        params![order.id.source, order.id.number, order.state.word(), to_doc("order", &head)?],
+    )?;
+    for (line, place) in order.lines.iter().zip(0..) {
+        put_line(db, &order.id, line, place)?;
+    }
+    Ok(Change::New)
+}
+
+fn put_line(db: &Connection, id: &OrderId, line: &OrderLine, place: i64) -> Result<(), LedgerError> {
+    db.execute(
+        "INSERT INTO order_lines (source, number, line, place, quantity, doc) VALUES (?1, ?2, ?3, ?4, ?5, ?6)
+         ON CONFLICT (source, number, line) DO UPDATE SET quantity = ?5, doc = ?6, told = 1",
+        params![id.source, id.number, line.line, place, line.quantity, to_doc("order line", line)?],
+    )?;
+    Ok(())
+}
+
+/// Joins a telling of an order to what is known of it, and notes what is other.
+fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerError> {
+    let head = joined(before, Order { lines: Vec::new(), ..told.clone() });
+    let mut what = identity::differences(before, &head);
+    let mut same = *before == head;
+    if !same {
+        db.execute(
+            "UPDATE orders SET state = ?3, doc = ?4 WHERE source = ?1 AND number = ?2",
+            params![head.id.source, head.id.number, head.state.word(), to_doc("order", &head)?],
+        )?;
+    }
+    let known = lines(db, &head.id)?;
+    for (line, place) in told.lines.iter().zip(0..) {
+        match known.iter().find(|known| known.line.line == line.line) {
+            None => what.push(format!("also {}", goods(line))),
+            Some(known) if known.line == *line && known.told => continue,
+            Some(known) if known.line.quantity != line.quantity => {
+                what.push(format!("{}, was {}", goods(line), known.line.quantity));
+            }
+            Some(known) if !known.told => what.push(format!("{} again", goods(line))),
+            Some(_) => {}
+        }
+        same = false;
+        put_line(db, &head.id, line, place)?;
+    }
+    for gone in known.iter().filter(|known| known.told && !told.lines.iter().any(|line| line.line == known.line.line)) {
+        same = false;
+        if !gone.in_parcels {
+            what.push(format!("no word of {} in its latest export", goods(&gone.line)));
+        }
+        db.execute(
+            "UPDATE order_lines SET told = 0 WHERE source = ?1 AND number = ?2 AND line = ?3",
+            params![head.id.source, head.id.number, gone.line.line],
+        )?;
+    }
+    for what in what {
+        // What changed before any manifest told of the order is no change to whoever reads them.
+        db.execute(
+            "INSERT INTO order_changes (source, number, what) SELECT source, number, ?3 FROM orders
+             WHERE source = ?1 AND number = ?2 AND after_manifest < (SELECT coalesce(max(id), 0) FROM manifests)",
+            params![head.id.source, head.id.number, what],
+        )?;
+    }
+    Ok(if same { Change::Same } else { Change::Changed })
+}
+
+fn goods(line: &OrderLine) -> String {
+    format!("{} × {}", line.quantity, line.code.as_deref().unwrap_or(&line.title))
+}
+
+struct KnownLine {
+    line: OrderLine,
+    /// Whether the latest telling had it.
+    told: bool,
+    /// Whether all of it is in parcels: a source that lists only what is still to go leaves such a line out.
+    in_parcels: bool,
+}
+
+fn lines(db: &Connection, id: &OrderId) -> Result<Vec<KnownLine>, LedgerError> {
+    let mut statement = db.prepare(
+        "SELECT l.doc, l.told, l.quantity <= (
+            SELECT coalesce(sum(i.quantity), 0) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+            WHERE i.source = l.source AND i.number = l.number AND i.line = l.line AND p.state <> 'cancelled')
+         FROM order_lines l WHERE l.source = ?1 AND l.number = ?2 ORDER BY l.place, l.line",
+    )?;
+    let rows = statement.query_map(params![id.source, id.number], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+    let rows: Vec<(String, bool, bool)> = rows.collect::<Result<_, _>>()?;
+    let line = |(doc, told, in_parcels): (String, bool, bool)| {
+        Ok(KnownLine { line: from_doc("order line", &doc)?, told, in_parcels })
+    };
+    rows.into_iter().map(line).collect()
+}
+
+/// What the later telling says, and where it is silent, what the earlier one said.
+fn joined(before: &Order, after: Order) -> Order {
+    let before = before.clone();
+    Order {
+        state: before.state.max(after.state),
+        placed_at: after.placed_at.or(before.placed_at),
+        paid_at: after.paid_at.or(before.paid_at),
+        buyer: after.buyer.or(before.buyer),
+        postage_charged: after.postage_charged.or(before.postage_charged),
+        tax: after.tax.or(before.tax),
+        discount: after.discount.or(before.discount),
+        total: after.total.or(before.total),
+        gift: after.gift || before.gift,
+        gift_message: after.gift_message.or(before.gift_message),
+        note: after.note.or(before.note),
+        ship_by: after.ship_by.or(before.ship_by),
+        ..after
+    }
+}
+
+/// The goods of an order, all of them.
+pub(super) fn goods_of(db: &Connection, id: &OrderId) -> Result<Vec<OrderLine>, LedgerError> {
+    Ok(lines(db, id)?.into_iter().map(|known| known.line).collect())
+}
