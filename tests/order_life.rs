@@ -81,6 +81,27 @@ fn what_changed_before_its_hand_off_is_told_the_next_day() {
     assert_eq!(morning(&desk, "2026-11-27T06:30")["changed"].as_array().unwrap().len(), 0);
 }
 
+/// Whoever has not been told of an order has nothing to be told of its change.
+#[test]
+fn what_changed_before_the_first_list_is_no_change() {
+    let desk = home();
+    desk.drop("a.csv", export(&[INES]).as_bytes());
+    desk.drop("b.csv", export(&[Row { count: 2, ..INES }]).as_bytes());
+    let manifest = morning(&desk, NOW);
+    assert_eq!(manifest["changed"], serde_json::json!([]));
+    assert_eq!(manifest["totals"]["items"], 2);
+}
+
+/// A source that lists only what is still to go leaves out what is in a parcel; it was not called off.
+#[test]
+fn a_line_in_a_parcel_that_its_source_no_longer_lists_is_no_change() {
+    let desk = home();
+    desk.drop("a.csv", export(&[INES]).as_bytes());
+    morning(&desk, NOW);
+    desk.drop("b.csv", export(&[Row { code: "EIDER", ..INES }]).as_bytes());
+    assert_eq!(morning(&desk, NEXT_DAY)["changed"][0]["what"], serde_json::json!(["also 1 × EIDER"]));
+}
+
 #[test]
 fn what_changed_after_its_hand_off_is_an_alarm() {
     let desk = home();
@@ -117,7 +138,7 @@ fn a_number_that_comes_for_somebody_else_is_asked_and_then_known() {
         );
         assert_eq!(desk.run(&["answer", question["id"].as_str().unwrap(), answer]).code, Some(0));
         // Both exports again, each with a blank line more so that they are other files.
-        desk.drop("a2.csv", format!("{}\n", export(&[INES])).as_bytes());
+        desk.drop("z2.csv", format!("{}\n", export(&[INES])).as_bytes());
         desk.drop("b2.csv", format!("{}\n", export(&bo)).as_bytes());
         let manifest = morning(&desk, NEXT_DAY);
         assert_eq!(manifest["questions"].as_array().unwrap().len(), 0, "{manifest}");
