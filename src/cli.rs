@@ -95,6 +95,9 @@ enum Command {
         /// Released by itself on this day
         #[arg(long)]
         until: Option<Date>,
+        /// Released once this order or trade can go with it, or when its own day comes
+        #[arg(long, value_name = "OTHER")]
+        with: Option<String>,
         /// Why, for yourself
         #[arg(long)]
         note: Option<String>,
@@ -181,10 +184,10 @@ impl Cli {
                 desk.ledger.answer(*question, choice, now)?;
                 show::said(&format!("{question}: {choice}. The next morning goes by it."))
             }
-            Command::Hold { id, until, note } => {
+            Command::Hold { id, until, with, note } => {
                 let mut desk = open()?;
                 let now = desk.now.timestamp();
-                desk.ledger.hold(id, *until, note.as_deref(), now)?;
+                desk.ledger.hold(id, *until, with.as_deref(), note.as_deref(), now)?;
                 show::said(&format!("{id} is held."))
             }
             Command::Release { id } => {

@@ -9,4 +9,5 @@ mod house;
 mod laws;
 mod order_life;
 mod service;
+mod sharing;
 mod standards;

@@ -6,7 +6,7 @@
 
 use std::path::Path;
 
-use jiff::civil::{Time, Weekday};
+use jiff::civil::{Date, Time, Weekday};
 use jiff::tz::TimeZone;
 use rust_decimal::prelude::ToPrimitive;
 use rust_decimal::{Decimal, dec};
@@ -128,7 +128,10 @@ fn email(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<String> {
 }
 
 fn day(root: &Path, section: &Table<'_>, country: Option<Country>, faults: &mut Vec<Fault>) -> Option<DayRules> {
-    section.only(&["time_zone", "morning", "work_days", "holidays", "handling_days", "week_ends"], faults);
+    section.only(
+        &["time_zone", "morning", "work_days", "holidays", "handling_days", "week_ends", "cut_off", "away"],
+        faults,
+    );
     let zone =
         section.must("time_zone", "write it as in America/New_York", faults).and_then(|item| time_zone(&item, faults));
     let some = Some(section);
@@ -141,10 +144,13 @@ fn day(root: &Path, section: &Table<'_>, country: Option<Country>, faults: &mut 
     let holidays = or(some, "holidays", usual, |item| holidays::read(root, item, faults));
     let handling_days = or(some, "handling_days", 2, |item| item.whole(faults));
     let week_ends = or(some, "week_ends", Weekday::Sunday, |item| weekday(item, faults));
+    let cut_off = or(some, "cut_off", None, |item| item.time(faults).map(Some));
+    let away = or(some, "away", Vec::new(), |item| away(item, faults));
     Some(DayRules {
         time_zone: zone?,
         morning: morning?,
-        calendar: WorkCalendar { work_days: work_days?, holidays: holidays? },
+        calendar: WorkCalendar { work_days: work_days?, holidays: holidays?, away: away? },
+        cut_off: cut_off?,
         handling_days: handling_days?,
         week_ends: week_ends?,
     })
@@ -189,6 +195,22 @@ fn work_days(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<[bool; 7]> {
         *works = days.iter().any(|day| day.to_monday_zero_offset() == offset);
     }
     Some(works)
+}
+
+/// `[ { from = 2026-12-24, to = 2027-01-02 } ]`, both days included.
+fn away(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Vec<(Date, Date)>> {
+    let times = item.list(faults)?.into_iter().map(|item| {
+        let time = item.table(faults)?;
+        time.only(&["from", "to"], faults);
+        let mut day = |key| time.must(key, "write a day such as 2026-12-24", faults)?.date(faults);
+        let (from, to) = (day("from")?, day("to")?);
+        if to < from {
+            faults.push(item.fault("ends before it begins; write the first day as `from`, the last as `to`"));
+            return None;
+        }
+        Some((from, to))
+    });
+    times.collect::<Vec<_>>().into_iter().collect()
 }
 
 fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<PackingRules> {

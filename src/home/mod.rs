@@ -76,6 +76,8 @@ pub struct DayRules {
     pub handling_days: u32,
     /// Last day of the week's account.
     pub week_ends: Weekday,
+    /// The hour after which the post office takes nothing more today; `None` where the seller doesn't say.
+    pub cut_off: Option<jiff::civil::Time>,
 }
 
 /// `[mail]`.

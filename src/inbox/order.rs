@@ -73,6 +73,7 @@ pub(super) fn read(cells: &Cells<'_>, number: &str, parts: &[Part<'_>]) -> Resul
         gift_message,
         note: rows.first_text(SalesField::Note),
         ship_by: rows.first(SalesField::ShipBy, day),
+        apart: false,
         lines: rows.lines(currency),
     };
     if rows.faults.is_empty() { Ok(order) } else { Err(rows.faults) }

@@ -14,9 +14,10 @@ use crate::model::order::{Order, OrderId, OrderLine, OrderState};
 use crate::model::parcel::{Invoice, ParcelRef};
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::manifest::DAY_FIRST;
-use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, Reused, SellerHold, Snapshot};
+use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, OpenParcel, Reused, SellerHold, Snapshot};
 use crate::plan::{identity, likeness};
 
+use super::lists::split;
 use super::{Counts, Ledger, LedgerError, from_doc, orders, parsed, since_count, to_u32};
 
 /// What of an order is due.
@@ -24,6 +25,7 @@ use super::{Counts, Ledger, LedgerError, from_doc, orders, parsed, since_count, 
 struct DueLines {
     lines: Vec<OrderLine>,
     already_in: Vec<String>,
+    formerly_in: Vec<String>,
     untold: Vec<String>,
 }
 
@@ -46,6 +48,7 @@ impl Ledger {
             waiting,
             remarks: self.untold_remarks()?,
             changed: self.untold_changes()?,
+            open_parcels: self.open_parcels()?,
             reused: self.reused_numbers()?,
             twins: self.twins()?,
             called_off: self.untold_called_off()?,
@@ -72,6 +75,19 @@ impl Ledger {
             )
             .optional()?;
         plan.map(|plan| from_doc("plan", &plan)).transpose()
+    }
+
+    /// Files that waited in the inbox when the latest plan was recorded.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn waiting_lately(&self) -> Result<Vec<Waiting>, LedgerError> {
+        let plan: Option<String> = self
+            .db
+            .query_row("SELECT plan FROM manifests ORDER BY id DESC LIMIT 1", [], |row| row.get(0))
+            .optional()?;
+        let plan: Option<DayPlan> = plan.map(|plan| from_doc("plan", &plan)).transpose()?;
+        Ok(plan.map(|plan| plan.waiting).unwrap_or_default())
     }
 
     fn number(&self, sql: &str, date: Date) -> Result<u32, LedgerError> {
@@ -102,7 +118,8 @@ impl Ledger {
         self.rows(
             "SELECT l.source, l.number, l.doc,
                     coalesce(sum(CASE WHEN p.state <> 'cancelled' THEN i.quantity END), 0),
-                    group_concat(DISTINCT CASE WHEN p.state <> 'cancelled' THEN p.ref END), l.told
+                    group_concat(DISTINCT CASE WHEN p.state <> 'cancelled' THEN p.ref END), l.told,
+                    group_concat(DISTINCT CASE WHEN p.state = 'cancelled' THEN p.ref END)
              FROM order_lines l
              LEFT JOIN parcel_items i ON i.source = l.source AND i.number = l.number AND i.line = l.line
              LEFT JOIN parcels p ON p.id = i.parcel_id
@@ -120,9 +137,14 @@ impl Ledger {
                     }
                     due.lines.push(OrderLine { quantity, ..line });
                 }
-                for parcel in refs.iter().flat_map(|refs| refs.split(',')) {
-                    if !due.already_in.iter().any(|known| known == parcel) {
-                        due.already_in.push(parcel.to_owned());
+                let formerly: Option<String> = row.get(6)?;
+                for (refs, all) in
+                    [(refs, &mut due.already_in), (formerly.filter(|_| quantity > 0), &mut due.formerly_in)]
+                {
+                    for parcel in refs.iter().flat_map(|refs| refs.split(',')) {
+                        if !all.iter().any(|known| known == parcel) {
+                            all.push(parcel.to_owned());
+                        }
                     }
                 }
                 Ok(())
@@ -140,10 +162,10 @@ impl Ledger {
         Ok(orders
             .into_iter()
             .filter_map(|order| {
-                let DueLines { lines, already_in, untold } = lines.remove(&order.id).unwrap_or_default();
+                let DueLines { lines, already_in, formerly_in, untold } = lines.remove(&order.id).unwrap_or_default();
                 let invoice = invoices.remove(&order.id);
                 let order = Order { lines, ..order };
-                (!order.lines.is_empty()).then_some(DueOrder { order, already_in, untold, invoice })
+                (!order.lines.is_empty()).then_some(DueOrder { order, already_in, untold, formerly_in, invoice })
             })
             .collect())
     }
@@ -159,7 +181,10 @@ impl Ledger {
 
     pub(super) fn due_trades(&self) -> Result<Vec<DueTrade>, LedgerError> {
         self.rows(
-            "SELECT id, doc, arrived_on FROM trades WHERE state = 'open' AND NOT EXISTS (
+            "SELECT id, doc, arrived_on, (
+                SELECT group_concat(DISTINCT p.ref) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+                WHERE i.trade_id = trades.id AND p.state = 'cancelled')
+             FROM trades WHERE state = 'open' AND NOT EXISTS (
                 SELECT 1 FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
                 WHERE i.trade_id = trades.id AND p.state <> 'cancelled') ORDER BY id",
             |row| {
@@ -168,16 +193,17 @@ impl Ledger {
                     id: TradeId(row.get(0)?),
                     trade: from_doc("trade", &row.get::<_, String>(1)?)?,
                     arrived_on: arrived.map(|day| parsed("date", &day)).transpose()?,
+                    formerly_in: split(row.get(3)?),
                 })
             },
         )
     }
 
     fn holds(&self) -> Result<BTreeMap<String, SellerHold>, LedgerError> {
-        let rows = self.rows("SELECT id, until, note FROM holds", |row| {
+        let rows = self.rows("SELECT id, until, note, waits_for FROM holds", |row| {
             let until: Option<String> = row.get(1)?;
             let until = until.map(|day| parsed("date", &day)).transpose()?;
-            Ok((row.get(0)?, SellerHold { until, note: row.get(2)? }))
+            Ok((row.get(0)?, SellerHold { until, note: row.get(2)?, waits_for: row.get(3)? }))
         })?;
         Ok(rows.into_iter().collect())
     }
@@ -273,6 +299,34 @@ impl Ledger {
             },
         )?;
         Ok(changes)
+    }
+
+    /// As the plans that listed them have them: a parcel's row knows only the name.
+    fn open_parcels(&self) -> Result<Vec<OpenParcel>, LedgerError> {
+        let open = self.rows(
+            "SELECT p.manifest_id, p.ref, p.listed_on FROM parcels p WHERE p.state = 'listed' ORDER BY p.id",
+            |row| {
+                let listed = parsed::<Date>("date", &row.get::<_, String>(2)?)?;
+                Ok((row.get::<_, i64>(0)?, ParcelRef(row.get(1)?), listed))
+            },
+        )?;
+        let mut plans: BTreeMap<i64, DayPlan> = BTreeMap::new();
+        let mut parcels = Vec::new();
+        for (manifest, r#ref, listed) in open {
+            let plan = match plans.entry(manifest) {
+                std::collections::btree_map::Entry::Occupied(known) => known.into_mut(),
+                std::collections::btree_map::Entry::Vacant(new) => {
+                    let plan: String =
+                        self.db.query_row("SELECT plan FROM manifests WHERE id = ?1", [manifest], |row| row.get(0))?;
+                    new.insert(from_doc("plan", &plan)?)
+                }
+            };
+            if let Some(parcel) = plan.parcels.iter().find(|parcel| parcel.r#ref == r#ref) {
+                let gift = parcel.orders.iter().any(|order| order.gift);
+                parcels.push(OpenParcel { r#ref, listed, recipient: parcel.recipient.clone(), gift });
+            }
+        }
+        Ok(parcels)
     }
 
     fn reused_numbers(&self) -> Result<Vec<Reused>, LedgerError> {

@@ -86,7 +86,7 @@ pub struct MailRow {
     pub last_error: Option<String>,
 }
 
-fn split(list: Option<String>) -> Vec<String> {
+pub(super) fn split(list: Option<String>) -> Vec<String> {
     list.map(|list| list.split(',').map(str::to_owned).collect()).unwrap_or_default()
 }
 

@@ -9,7 +9,7 @@ use crate::model::handoff::HandoffEntry;
 use crate::model::order::OrderId;
 use crate::model::trade::TradeId;
 
-use crate::plan::manifest::SAME;
+use crate::plan::manifest::{APART, SAME, WITH_IT};
 
 use super::{Ledger, LedgerError, from_doc, orders, parsed, to_doc};
 
@@ -33,22 +33,30 @@ impl Ledger {
         arrived(&self.db, trade, on, None)?.map_err(LedgerError::NotNow)
     }
 
-    /// Holds an order or trade.
+    /// Holds an order or trade: until a day, until another order or trade can go with it, or until it is released.
     ///
     /// # Errors
-    /// [`LedgerError::NotThere`] where there is none of that id.
+    /// [`LedgerError::NotThere`] where there is none of that id, [`LedgerError::NotNow`] where it would wait for
+    /// itself.
     pub fn hold(
         &mut self,
         id: &str,
         until: Option<Date>,
+        waits_for: Option<&str>,
         note: Option<&str>,
         now: Timestamp,
     ) -> Result<(), LedgerError> {
         self.must_know(id)?;
+        if let Some(other) = waits_for {
+            self.must_know(other)?;
+            if other == id {
+                return Err(LedgerError::NotNow(format!("`{id}` can't wait for itself; name another order or trade")));
+            }
+        }
         self.db.execute(
-            "INSERT INTO holds (id, until, note, held_at) VALUES (?1, ?2, ?3, ?4)
-             ON CONFLICT (id) DO UPDATE SET until = ?2, note = ?3, held_at = ?4",
-            params![id, until.map(|day| day.to_string()), note, now.to_string()],
+            "INSERT INTO holds (id, until, note, held_at, waits_for) VALUES (?1, ?2, ?3, ?4, ?5)
+             ON CONFLICT (id) DO UPDATE SET until = ?2, note = ?3, held_at = ?4, waits_for = ?5",
+            params![id, until.map(|day| day.to_string()), note, now.to_string(), waits_for],
         )?;
         Ok(())
     }
@@ -211,7 +219,22 @@ fn take_effect(db: &Connection, question: &Question, choice: &str) -> Result<Res
             )?;
             Ok(Ok(()))
         }
-        QuestionKind::Article
+        QuestionKind::OpenParcel if choice == WITH_IT => {
+            let mut words = question.key.splitn(3, ' ');
+            let (Some(parcel), Some(listed)) = (words.next(), words.next()) else { return Ok(Ok(())) };
+            let packed_anew = db.execute(
+                "UPDATE parcels SET state = 'cancelled' WHERE ref = ?1 AND listed_on = ?2 AND state = 'listed'",
+                [parcel, listed],
+            )?;
+            Ok(if packed_anew == 0 {
+                Err(format!("comes too late: parcel {parcel} is handed over or cancelled; answer {APART}"))
+            } else {
+                Ok(())
+            })
+        }
+        QuestionKind::OpenParcel
+        | QuestionKind::Part
+        | QuestionKind::Article
         | QuestionKind::Mass
         | QuestionKind::Address
         | QuestionKind::SameRecipient

@@ -11,6 +11,8 @@ pub struct WorkCalendar {
     pub work_days: [bool; 7],
     /// Where holidays come from.
     pub holidays: Holidays,
+    /// When the seller is away, first and last day of each time.
+    pub away: Vec<(Date, Date)>,
 }
 
 /// Where holidays come from.
@@ -25,6 +27,12 @@ pub enum Holidays {
 }
 
 impl WorkCalendar {
+    /// Is the seller away on that day?
+    #[must_use]
+    pub fn is_away(&self, day: Date) -> bool {
+        self.away.iter().any(|(from, to)| (*from..=*to).contains(&day))
+    }
+
     /// Does the day of the week count?
     #[must_use]
     pub fn works_on(&self, weekday: Weekday) -> bool {

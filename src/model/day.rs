@@ -134,6 +134,10 @@ pub enum QuestionKind {
     ReusedNumber,
     /// Are these two orders of two sources the same order?
     SameOrder,
+    /// Goes something with a parcel for the same recipient that is listed and not handed over?
+    OpenParcel,
+    /// Does what is there of an order go before the rest of it?
+    Part,
 }
 
 impl QuestionKind {
@@ -150,6 +154,8 @@ impl QuestionKind {
             Self::Dates => "dates",
             Self::ReusedNumber => "reused-number",
             Self::SameOrder => "same-order",
+            Self::OpenParcel => "open-parcel",
+            Self::Part => "part",
         }
     }
 }

@@ -166,4 +166,7 @@ pub struct Order {
     pub note: Option<String>,
     /// Promised day of dispatch, where the source has one.
     pub ship_by: Option<Date>,
+    /// The buyer wants it in a parcel of its own.
+    #[serde(default)]
+    pub apart: bool,
 }

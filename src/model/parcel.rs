@@ -305,6 +305,10 @@ pub struct Parcel {
     pub ship_by: Date,
     /// That day is past.
     pub late: bool,
+    /// Postage that buyers paid more than once for what goes in one parcel: all that was charged less the largest
+    /// charge, to be offered back; `None` where there is nothing to offer.
+    #[serde(default)]
+    pub refund_offer: Option<Money>,
     /// What to heed.
     pub cautions: Vec<Caution>,
     /// How this came about, in short lines.

@@ -12,6 +12,7 @@ use crate::model::customs::Declaration;
 use crate::model::day::DayPlan;
 use crate::model::length::Length;
 use crate::model::mass::Weight;
+use crate::model::money::Money;
 use crate::model::parcel::{Parcel, Roll};
 use crate::model::recipient::Recipient;
 
@@ -115,6 +116,7 @@ fn parcel(parcel: &Parcel) -> Value {
                 .map(|change| json!({ "from": change.from.to_string(), "price": change.price.plain() })),
         },
         "value": parcel.value.plain(),
+        "refund_offer": parcel.refund_offer.map(Money::plain),
         "customs": parcel.customs.as_ref().map(customs),
         "ship_by": parcel.ship_by.to_string(),
         "late": parcel.late,

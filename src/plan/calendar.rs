@@ -65,6 +65,7 @@ pub fn us_federal(year: i16) -> Vec<Holiday> {
 #[must_use]
 pub fn is_business_day(calendar: &WorkCalendar, day: Date) -> bool {
     calendar.works_on(day.weekday())
+        && !calendar.is_away(day)
         && match &calendar.holidays {
             Holidays::None => true,
             Holidays::UsFederal => us_federal(day.year()).iter().all(|holiday| holiday.mail_off != day),
@@ -126,7 +127,11 @@ mod tests {
     use super::*;
 
     fn six_days() -> WorkCalendar {
-        WorkCalendar { work_days: [true, true, true, true, true, true, false], holidays: Holidays::UsFederal }
+        WorkCalendar {
+            work_days: [true, true, true, true, true, true, false],
+            holidays: Holidays::UsFederal,
+            away: Vec::new(),
+        }
     }
 
     #[test]
@@ -145,7 +150,7 @@ mod tests {
 
     #[test]
     fn a_week_without_working_days_ends_the_search() {
-        let idle = WorkCalendar { work_days: [false; 7], holidays: Holidays::None };
+        let idle = WorkCalendar { work_days: [false; 7], holidays: Holidays::None, away: Vec::new() };
         assert_eq!(add_business_days(&idle, date(2026, 11, 25), 2), date(2026, 11, 25));
         assert_eq!(on_or_after(&idle, date(2026, 11, 25)), date(2026, 11, 25));
         assert_eq!(on_or_before(&idle, date(2026, 11, 25)), date(2026, 11, 25));
@@ -159,7 +164,7 @@ mod tests {
             days.insert(day);
             day = shifted(day, 1.day());
         }
-        let away = WorkCalendar { work_days: [true; 7], holidays: Holidays::Listed(days) };
+        let away = WorkCalendar { work_days: [true; 7], holidays: Holidays::Listed(days), away: Vec::new() };
         assert_eq!(add_business_days(&away, date(2026, 5, 31), 1), date(2026, 9, 1));
         assert_eq!(add_business_days(&away, date(9999, 12, 30), u32::MAX), Date::MAX);
     }

@@ -14,7 +14,7 @@ use crate::model::day::{Changed, Expected, ListedEarlier, QuestionId, QuestionKi
 use crate::model::mailer::Mailer;
 use crate::model::money::Currency;
 use crate::model::order::{Order, OrderId};
-use crate::model::parcel::Invoice;
+use crate::model::parcel::{Invoice, ParcelRef};
 use crate::model::rates::RateCard;
 use crate::model::recipient::Recipient;
 use crate::model::rules::PackingRules;
@@ -29,6 +29,8 @@ pub struct DueOrder {
     pub already_in: Vec<String>,
     /// Keys of those of its lines that the latest telling of it left out.
     pub untold: Vec<String>,
+    /// Cancelled parcels that it lay in: they are unpacked before it is packed anew.
+    pub formerly_in: Vec<String>,
     /// The invoice it has, where one was issued with a parcel that was cancelled since.
     pub invoice: Option<Invoice>,
 }
@@ -53,6 +55,8 @@ pub struct DueTrade {
     pub trade: Trade,
     /// Day the partner's half came.
     pub arrived_on: Option<Date>,
+    /// Cancelled parcels that my half lay in.
+    pub formerly_in: Vec<String>,
 }
 
 /// A hold the seller put on an order or trade.
@@ -62,6 +66,21 @@ pub struct SellerHold {
     pub until: Option<Date>,
     /// The seller's words.
     pub note: Option<String>,
+    /// The order or trade it waits for, to go with it.
+    pub waits_for: Option<String>,
+}
+
+/// A parcel that is listed and whose hand-off isn't recorded.
+#[derive(Clone, PartialEq, Debug)]
+pub struct OpenParcel {
+    /// Its ref.
+    pub r#ref: ParcelRef,
+    /// Day it was listed.
+    pub listed: Date,
+    /// To whom it goes.
+    pub recipient: Recipient,
+    /// Whether it is a present: nothing of the giver's goes with it.
+    pub gift: bool,
 }
 
 /// A question the ledger knows, open or answered.
@@ -113,6 +132,8 @@ pub struct Snapshot {
     pub remarks: Vec<Remark>,
     /// Orders that were told otherwise and that no manifest has told of yet.
     pub changed: Vec<Changed>,
+    /// Parcels that are listed and not handed over, by day and ref.
+    pub open_parcels: Vec<OpenParcel>,
     /// Orders whose number came before for somebody else.
     pub reused: Vec<Reused>,
     /// Orders that another source had before them under the same number, with the same recipient and goods: this
@@ -139,6 +160,9 @@ pub struct Rules<'a> {
     pub calendar: &'a WorkCalendar,
     /// Working days from payment to hand-off.
     pub handling_days: u32,
+    /// The day whose cut-off hour is past, where one is: what is planned for it now is handed over on the next
+    /// working day.
+    pub past_cut_off: Option<Date>,
     /// What sums are in.
     pub currency: Currency,
     /// Where parcels are posted.

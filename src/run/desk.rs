@@ -120,6 +120,7 @@ impl Desk {
             packing: &self.home.packing,
             calendar: &self.home.day.calendar,
             handling_days: self.home.day.handling_days,
+            past_cut_off: self.home.day.cut_off.filter(|hour| self.now.time() >= *hour).map(|_| self.today()),
             currency: self.home.currency,
             country: self.home.seller.country,
         }

@@ -81,8 +81,10 @@ fn rows<T: serde::Serialize>(rows: &[T]) -> Result<Vec<Value>> {
     Ok(rows.iter().map(serde_json::to_value).collect::<Result<_, _>>()?)
 }
 
+/// The plan of today, with the files that waited when the last one was made: their questions are open still.
 fn today(desk: &Desk) -> Result<crate::model::day::DayPlan> {
-    let snapshot = desk.ledger.snapshot(desk.today(), &desk.counts(), Vec::new())?;
+    let waiting = desk.ledger.waiting_lately()?;
+    let snapshot = desk.ledger.snapshot(desk.today(), &desk.counts(), waiting)?;
     Ok(manifest::day(&snapshot, &desk.rules(), desk.today()))
 }
 

@@ -12,7 +12,7 @@ use super::data::table;
 fn federal_holidays_fall_as_the_statute_says() {
     let rows = table("holidays_2024_2028.csv");
     assert_eq!(rows.len(), 55);
-    let every_day = WorkCalendar { work_days: [true; 7], holidays: Holidays::UsFederal };
+    let every_day = WorkCalendar { work_days: [true; 7], holidays: Holidays::UsFederal, away: Vec::new() };
     for row in &rows {
         let day = |column: &str| row[column].parse::<Date>().unwrap();
         let statutory = day("statutory_date");

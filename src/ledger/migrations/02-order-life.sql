@@ -62,7 +62,7 @@ CREATE TABLE questions_new (
     id          INTEGER PRIMARY KEY,
     kind        TEXT NOT NULL CHECK (kind IN
                     ('article', 'mass', 'address', 'same-recipient', 'customs', 'changed', 'dates', 'reused-number',
-                     'same-order')),
+                     'same-order', 'open-parcel', 'part')),
     key         TEXT NOT NULL,
     doc         TEXT NOT NULL CHECK (json_valid(doc)),
     answer      TEXT,
@@ -72,3 +72,6 @@ CREATE TABLE questions_new (
 INSERT INTO questions_new SELECT id, kind, key, doc, answer, answered_at FROM questions;
 DROP TABLE questions;
 ALTER TABLE questions_new RENAME TO questions;
+
+-- The order or trade that a held one waits for, to go with it.
+ALTER TABLE holds ADD COLUMN waits_for TEXT;

@@ -14,6 +14,9 @@ use super::super::{Look, file_name, proposed_file};
 use super::Desk;
 use super::card::answers;
 
+/// How long before its day a held order is told among what is due.
+const HELD_NOTICE: jiff::SignedDuration = jiff::SignedDuration::from_hours(48);
+
 /// Titles told of a parcel; its card has them all.
 const MOST_TITLES: usize = 8;
 
@@ -357,8 +360,14 @@ fn how_to_answer(plan: &DayPlan) -> Option<String> {
 fn due(plan: &DayPlan) -> Vec<DueView> {
     let say = |day: Date, late: bool| {
         let words = DateWords::from(day);
-        if late { format!("late since {}", words.short) } else { "due today".to_owned() }
+        match (late, day == plan.date) {
+            (true, _) => format!("late since {}", words.short),
+            (false, true) => "due today".to_owned(),
+            (false, false) => format!("due {}", words.short),
+        }
     };
+    // A held one needs a day's notice: what holds it must be settled first.
+    let near = plan.date.saturating_add(HELD_NOTICE);
     let parcels =
         plan.parcels.iter().filter(|parcel| parcel.late || parcel.ship_by <= plan.date).map(|parcel| DueView {
             r#ref: parcel.r#ref.0.clone(),
@@ -367,7 +376,7 @@ fn due(plan: &DayPlan) -> Vec<DueView> {
             late: parcel.late,
         });
     let held = plan.held.iter().filter_map(|held| {
-        let day = held.ship_by.filter(|day| *day <= plan.date)?;
+        let day = held.ship_by.filter(|day| *day <= near)?;
         let late = day < plan.date;
         let words = format!("{}, and held: {}", say(day, late), words::hold(held.reason));
         Some(DueView { r#ref: held.id.clone(), name: held.name.clone(), words, late })
@@ -384,6 +393,11 @@ fn parcel_view(parcel: &Parcel, desk: &Desk<'_>) -> ParcelView {
     }
     packing.extend(parcel.papers.iter().map(|paper| words::paper(*paper).to_owned()));
     let mut heed: Vec<String> = super::weigh_first(parcel).into_iter().collect();
+    heed.extend(
+        parcel
+            .refund_offer
+            .map(|offer| format!("Postage was paid more than once: {} could be offered back.", desk.money(offer))),
+    );
     heed.extend(parcel.cautions.iter().map(|caution| words::sentence(&caution.text)));
     ParcelView {
         r#ref: parcel.r#ref.0.clone(),

@@ -66,7 +66,7 @@ pub(super) fn clear<'a>(
     date: Date,
     questions: &mut Questions<'a>,
 ) -> (Vec<Clear>, Vec<Held>) {
-    let mut desk = Desk { snapshot, rules, date, questions, left: BTreeMap::new() };
+    let mut desk = Desk { snapshot, rules, date, questions, rest: Vec::new(), left: BTreeMap::new() };
     let mut clear = Vec::new();
     let mut held = Vec::new();
     for deed in by_date(snapshot) {
@@ -90,6 +90,7 @@ pub(super) fn clear<'a>(
             }),
         }
     }
+    held.append(&mut desk.rest);
     (clear, held)
 }
 
@@ -116,6 +117,8 @@ struct Desk<'a, 'q> {
     rules: &'a Rules<'a>,
     date: Date,
     questions: &'q mut Questions<'a>,
+    /// What stays behind of orders of which a part goes.
+    rest: Vec<Held>,
     /// Pieces left of each counted article, after what is promised and what this plan takes.
     left: BTreeMap<Code, u32>,
 }
@@ -135,11 +138,11 @@ impl<'a> Desk<'a, '_> {
         let mut goes: Vec<&OrderLine> = order.lines.iter().collect();
         if order.state == OrderState::PartRefunded {
             goes = self.part_refunded(due, &id)?;
-        } else if !due.already_in.is_empty() {
+        } else if !due.already_in.is_empty() && !self.is_rest(due, &id) {
             self.changed(due, &id)?;
         }
         let wanted: Vec<Wanted<'_>> = goes
-            .into_iter()
+            .iter()
             .map(|line| Wanted {
                 code: line.code.as_deref(),
                 title: &line.title,
@@ -149,7 +152,10 @@ impl<'a> Desk<'a, '_> {
                 unit_value: line.unit_price,
             })
             .collect();
-        let items = self.items(&id, &wanted)?;
+        let items = match self.items(&id, &wanted) {
+            Err(no) if no.reason == HoldReason::Stock => self.part_of(order, &goes, &wanted, no)?,
+            items => items?,
+        };
         let (ship_by, ship_by_why) = self.order_ship_by(order);
         Ok(Clear {
             recipient: order.recipient.clone(),
@@ -207,6 +213,10 @@ impl<'a> Desk<'a, '_> {
             return Ok(());
         }
         let said = hold.note.as_ref().map_or_else(|| "you held it".to_owned(), |note| format!("you held it: {note}"));
+        // Whether the other can go too shows once all are looked at.
+        if hold.waits_for.is_some() && hold.until.is_none() {
+            return Ok(());
+        }
         let release = hold.until.map_or_else(
             || format!("`dawnpack release {id}` lets it go"),
             |until| format!("goes by itself on {until}"),
@@ -271,6 +281,61 @@ impl<'a> Desk<'a, '_> {
                 Err(No::new(HoldReason::Question, text))
             }
         }
+    }
+
+    /// What is there of an order of which something isn't, where the seller lets that go before the rest; the question
+    /// whether to is asked once.
+    fn part_of(&mut self, order: &Order, lines: &[&OrderLine], wanted: &[Wanted<'_>], no: No) -> Result<Vec<Item>, No> {
+        let id = &order.id.to_string();
+        let (mut here, mut missing) = (Vec::new(), Vec::new());
+        let before = self.left.clone();
+        let mut items = Vec::new();
+        for (line, want) in lines.iter().copied().zip(wanted) {
+            match self.items(id, std::slice::from_ref(want)) {
+                Ok(found) => {
+                    items.extend(found);
+                    here.push(line);
+                }
+                Err(_) => missing.push(line),
+            }
+        }
+        if here.is_empty() {
+            return Err(no);
+        }
+        let key = format!("{id} {} / {}", goods(here.iter().copied()), goods(missing.iter().copied()));
+        let answer = self.questions.answer(QuestionKind::Part, &key);
+        if answer == Some(PART) {
+            self.rest.push(Held {
+                id: id.clone(),
+                name: order.recipient.name.clone(),
+                reason: HoldReason::Stock,
+                text: format!("the rest of it, {}: {}", goods(missing), no.text),
+                until: None,
+                ship_by: Some(self.order_ship_by(order).0),
+            });
+            return Ok(items);
+        }
+        // Nothing goes, so nothing is taken from the drawer.
+        self.left = before;
+        if answer.is_none() {
+            let text = format!(
+                "{id}: {} is there, {} is not: send that part now, or wait for all?",
+                goods(here),
+                goods(missing)
+            );
+            self.questions.ask(QuestionKind::Part, &key, id, text, vec![PART.to_owned(), WAIT.to_owned()]);
+        }
+        Err(no)
+    }
+
+    /// Whether what is due of an order is just what was left behind when a part of it went before.
+    fn is_rest(&self, due: &DueOrder, id: &str) -> bool {
+        let rest = format!(" / {}", goods(&due.order.lines));
+        self.snapshot.asked.iter().any(|((kind, key), asked)| {
+            *kind == QuestionKind::Part
+                && asked.answer.as_deref() == Some(PART)
+                && key.strip_prefix(id).is_some_and(|key| key.starts_with(' ') && key.ends_with(&rest))
+        })
     }
 
     /// The articles for all that is wanted, with the pieces taken from what is left; nothing is taken where any
@@ -414,6 +479,9 @@ impl<'a> Desk<'a, '_> {
 const ALL: &str = "all";
 const STILL_LISTED: &str = "still-listed";
 const LEAVE: &str = "leave";
+/// Answers to whether a part goes before the rest.
+const PART: &str = "part";
+const WAIT: &str = "wait";
 
 /// `2 × BELL-BUOY, 1 × GULL`.
 fn goods<'l>(lines: impl IntoIterator<Item = &'l OrderLine>) -> String {

@@ -16,6 +16,9 @@ use super::{ANOTHER, DAY_FIRST, MONTH_FIRST, SAME};
 pub(super) fn ask_dates(snapshot: &Snapshot, questions: &mut Questions<'_>) {
     for waiting in &snapshot.waiting {
         let Some(asked) = &waiting.date_asked else { continue };
+        if questions.answer(QuestionKind::Dates, &asked.source).is_some() {
+            continue;
+        }
         let text = format!(
             "`{}` in column `{}` of {}: does the day or the month come first?",
             asked.value, asked.column, waiting.file

@@ -9,6 +9,7 @@ mod clearance;
 mod identity;
 mod packing;
 mod questions;
+mod sharing;
 
 use std::collections::BTreeMap;
 
@@ -17,9 +18,7 @@ use jiff::civil::Date;
 use crate::model::day::{DayPlan, Held, HoldReason, Supply, Totals};
 use crate::model::money::Money;
 use crate::model::parcel::{Parcel, ParcelRef};
-use crate::model::rules::Combine;
 use crate::plan::calendar;
-use crate::plan::likeness::{self, RecipientKey};
 use crate::plan::snapshot::{Rules, Snapshot};
 
 use clearance::{Clear, Deed};
@@ -34,17 +33,13 @@ pub const DAY_FIRST: &str = "day-first";
 /// The answer by which it writes the month before the day.
 pub const MONTH_FIRST: &str = "month-first";
 
+/// The answer by which something is packed anew with what lies in an open parcel.
+pub const WITH_IT: &str = "with-it";
+/// The answer by which it goes in a parcel of its own.
+pub const APART: &str = "apart";
+
 /// Below this many left, the email says that a mailer runs low.
 const LOW_SUPPLY: u32 = 10;
-
-/// What may share a parcel: one recipient, one currency; a gift goes by itself, and so does everything where the
-/// seller never combines.
-#[derive(PartialEq, Eq, PartialOrd, Ord)]
-struct Together {
-    recipient: RecipientKey,
-    currency: &'static str,
-    alone: Option<String>,
-}
 
 /// The plan of `date`.
 #[must_use]
@@ -54,10 +49,14 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     let mut held = identity::ask_reused(snapshot, &mut questions);
     let (clear, not_clear) = clearance::clear(snapshot, rules, date, &mut questions);
     held.extend(not_clear);
+    let (clear, away) = sharing::unless_away(clear, rules, date);
+    let (clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
+    let (clear, asked) = sharing::ask_open_parcels(clear, snapshot, rules, date, &mut questions);
+    held.extend(away.into_iter().chain(waiting).chain(asked));
     let mut taken = snapshot.mailers_taken.clone();
     let mut parcels = Vec::new();
     let mut invoice = snapshot.next.invoice;
-    for group in in_packing_order(clear, rules) {
+    for group in sharing::in_packing_order(clear, rules) {
         match packing::pack(&group, rules, date, &mut taken, &mut questions) {
             Ok(drafts) => {
                 for mut parcel in drafts {
@@ -105,29 +104,6 @@ pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
         || plan.held != last.held
         || plan.questions != last.questions
         || plan.waiting != last.waiting
-}
-
-/// Groups that may share a parcel: earliest deadline first, then by place on the shelf, so that the table is
-/// packed in one walk along it; then by name.
-fn in_packing_order(clear: Vec<Clear>, rules: &Rules<'_>) -> Vec<Vec<Clear>> {
-    let mut groups: BTreeMap<Together, Vec<Clear>> = BTreeMap::new();
-    for deed in clear {
-        let alone = rules.packing.combine == Combine::Never || deed.is_gift();
-        let together = Together {
-            recipient: likeness::key(&deed.recipient),
-            currency: deed.currency.code(),
-            alone: alone.then(|| deed.id()),
-        };
-        groups.entry(together).or_default().push(deed);
-    }
-    let mut groups: Vec<Vec<Clear>> = groups.into_values().collect();
-    groups.sort_by_cached_key(|group| {
-        let ship_by = group.iter().map(|clear| clear.ship_by).min();
-        let place = group.iter().flat_map(|clear| &clear.items).map(|item| item.place.clone()).min();
-        let id = group.iter().map(Clear::id).min();
-        (ship_by, place, group.first().map(|clear| clear.recipient.name.clone()), id)
-    });
-    groups
 }
 
 fn totals(parcels: &[Parcel], rules: &Rules<'_>) -> Totals {
@@ -180,6 +156,14 @@ impl Clear {
         }
     }
 
+    /// Whether the buyer or partner wished it to go by itself.
+    const fn is_wished_apart(&self) -> bool {
+        match &self.deed {
+            Deed::Order(due) => due.order.apart,
+            Deed::Trade(_) => false,
+        }
+    }
+
     fn is_gift(&self) -> bool {
         match &self.deed {
             Deed::Order(due) => due.order.gift,
@@ -198,7 +182,9 @@ pub fn needs_seller(plan: &DayPlan) -> bool {
         || plan.parcels.iter().any(|parcel| parcel.late)
 }
 
-/// The day a plan's parcels are handed over: its own, or the next working day.
+/// The day a plan's parcels are handed over: its own, or the next working day; the one after, once the day's cut-off
+/// hour is past.
 fn hand_off_day(rules: &Rules<'_>, date: Date) -> Date {
-    calendar::on_or_after(rules.calendar, date)
+    let from = if rules.past_cut_off == Some(date) { date.tomorrow().unwrap_or(date) } else { date };
+    calendar::on_or_after(rules.calendar, from)
 }

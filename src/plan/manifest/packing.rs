@@ -7,6 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 
 use crate::model::catalogue::{Article, Contents, Kind};
 use crate::model::customs::Declaration;
@@ -260,15 +261,29 @@ fn parcel(
         size: packed.fit.size,
         postage: packed.postage,
         value: packed.value,
-        cautions: cautions(&contains, customs.is_some()),
+        cautions: cautions(&contains, customs.is_some(), &deeds),
         customs,
         ship_by: soonest.ship_by,
-        late: soonest.ship_by < date,
+        late: soonest.ship_by < hand_off_day(rules, date),
+        refund_offer: refund_offer(&deeds, part),
         why,
     }
 }
 
-fn cautions(contains: &BTreeSet<Contents>, abroad: bool) -> Vec<Caution> {
+/// What buyers paid for postage beyond the largest single charge, where several orders share one parcel. Of an order
+/// in several parcels the charge counts with the first.
+fn refund_offer(deeds: &[&Clear], part: Option<(u32, u32)>) -> Option<Money> {
+    if part.is_some_and(|(this, _)| this > 1) {
+        return None;
+    }
+    let charged: Vec<Money> = deeds.iter().filter_map(|clear| clear.order()?.postage_charged).collect();
+    let largest = charged.iter().copied().max_by(|a, b| a.amount.cmp(&b.amount))?;
+    let all = charged.iter().skip(1).try_fold(*charged.first()?, |sum, charge| sum.checked_add(*charge))?;
+    let twice = all.amount - largest.amount;
+    (twice > Decimal::ZERO).then(|| Money::new(twice, largest.currency))
+}
+
+fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Vec<Caution> {
     let mut cautions: Vec<Caution> = contains
         .iter()
         .map(|contents| Caution {
@@ -286,6 +301,17 @@ fn cautions(contains: &BTreeSet<Contents>, abroad: bool) -> Vec<Caution> {
             .to_owned(),
         })
         .collect();
+    let formerly: BTreeSet<&String> = deeds.iter().flat_map(|clear| clear.formerly_in()).collect();
+    if !formerly.is_empty() {
+        let refs: Vec<&str> = formerly.into_iter().map(String::as_str).collect();
+        cautions.push(Caution {
+            code: "packed-anew".to_owned(),
+            text: format!(
+                "lay in {} before, which is cancelled: unpack that, and throw its card and papers away",
+                refs.join(" and ")
+            ),
+        });
+    }
     if abroad {
         cautions.push(Caution {
             code: "customs".to_owned(),
@@ -337,6 +363,14 @@ impl Clear {
                 Some(due.invoice.clone().unwrap_or_else(new))
             }
             Deed::Order(_) | Deed::Trade(_) => None,
+        }
+    }
+
+    /// Cancelled parcels that it lay in.
+    fn formerly_in(&self) -> &[String] {
+        match &self.deed {
+            Deed::Order(due) => &due.formerly_in,
+            Deed::Trade(due) => &due.formerly_in,
         }
     }
 

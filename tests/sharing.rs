@@ -1,0 +1,185 @@
+//! What shares a parcel, what waits, and what goes in parts, through the real program.
+
+use serde_json::Value;
+
+use crate::desk::{Desk, NOW};
+
+const HEAD: &str =
+    "Slip,Paid on,Standing,For whom,Door,Town,State,ZIP,Land,Pin code,How many,Each,Post paid by buyer\n";
+/// Thursday 26 November is a holiday: what is planned then is handed over on Friday.
+const THANKSGIVING: &str = "2026-11-26T06:30";
+const SATURDAY: &str = "2026-11-28T06:30";
+
+fn row(number: u32, paid: &str, standing: &str, code: &str, postage: &str) -> String {
+    format!("{number},{paid},{standing},Ines Okonjo,88 Tern Street,Brackwater,MA,01999,US,{code},1,9.00,{postage}\n")
+}
+
+fn drop(desk: &Desk, name: &str, rows: &[String]) {
+    desk.drop(name, format!("{HEAD}{}", rows.concat()).as_bytes());
+}
+
+fn morning(desk: &Desk, now: &str) -> Value {
+    let said = desk.run_at(now, &["morning"]);
+    assert!(matches!(said.code, Some(0 | 3)), "{said:?}");
+    serde_json::from_str(&desk.read(&format!("outbox/{}/manifest.json", &now[..10]))).unwrap()
+}
+
+fn orders(manifest: &Value) -> Vec<Vec<&str>> {
+    manifest["parcels"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|parcel| parcel["orders"].as_array().unwrap().iter().map(|id| id.as_str().unwrap()).collect())
+        .collect()
+}
+
+fn held(manifest: &Value) -> Vec<(&str, &str, Option<&str>)> {
+    manifest["held"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|held| (held["id"].as_str().unwrap(), held["reason"].as_str().unwrap(), held["until"].as_str()))
+        .collect()
+}
+
+#[test]
+fn nothing_is_added_to_a_parcel_on_the_table_without_an_answer() {
+    for answer in [Some("with-it"), Some("apart"), None] {
+        let desk = Desk::new();
+        drop(&desk, "a.csv", &[row(7, "11/23/2026", "settled", "PUFFIN", "4.50")]);
+        assert_eq!(orders(&morning(&desk, NOW)), [["stall:7"]]);
+        drop(&desk, "b.csv", &[row(8, "11/25/2026", "settled", "PUFFIN", "4.50")]);
+        let manifest = morning(&desk, THANKSGIVING);
+        assert_eq!(orders(&manifest), Vec::<Vec<&str>>::new());
+        assert_eq!(held(&manifest), [("stall:8", "question", Some("2026-11-28"))]);
+        let asks = manifest["questions"][0]["text"].as_str().unwrap();
+        assert!(asks.starts_with("1125-01 for Ines Okonjo is listed and not handed over"), "{asks}");
+        if let Some(answer) = answer {
+            assert_eq!(desk.run(&["answer", "Q-0001", answer]).code, Some(0));
+        }
+        let manifest = morning(&desk, SATURDAY);
+        let listed = desk.json(&["list", "parcels", "--json"])["parcels"][0]["state"].clone();
+        if answer == Some("with-it") {
+            assert_eq!(orders(&manifest), [["stall:7", "stall:8"]]);
+            assert_eq!(manifest["parcels"][0]["cautions"][0]["code"], "packed-anew", "{manifest}");
+            let text = manifest["parcels"][0]["cautions"][0]["text"].as_str().unwrap();
+            assert!(text.starts_with("lay in 1125-01 before"), "{text}");
+            assert_eq!(manifest["parcels"][0]["invoices"][0]["number"], 1, "the first order keeps its invoice");
+            assert_eq!(listed, "cancelled");
+        } else {
+            assert_eq!(orders(&manifest), [["stall:8"]], "{answer:?}");
+            assert_eq!(listed, "listed");
+        }
+    }
+}
+
+#[test]
+fn postage_paid_twice_is_reckoned_for_one_parcel_and_never_for_two() {
+    let desk = Desk::new();
+    let rows =
+        [("4.50", 7), ("6.00", 8), ("6.00", 9)].map(|(paid, id)| row(id, "11/23/2026", "settled", "PUFFIN", paid));
+    drop(&desk, "a.csv", &rows);
+    let manifest = morning(&desk, NOW);
+    assert_eq!(orders(&manifest), [["stall:7", "stall:8", "stall:9"]]);
+    // 4.50 + 6.00 + 6.00 less the largest of them.
+    assert_eq!(manifest["parcels"][0]["refund_offer"], "10.50");
+    assert!(desk.read("outbox/2026-11-25/dispatch.txt").contains("$10.50 could be offered back"));
+    let apart = Desk::new();
+    apart.edit("dawnpack.toml", "combine = \"same-recipient\"", "combine = \"never\"");
+    drop(&apart, "a.csv", &rows);
+    let manifest = morning(&apart, NOW);
+    assert_eq!(orders(&manifest).len(), 3);
+    assert_eq!(manifest["parcels"][0]["refund_offer"], Value::Null);
+}
+
+#[test]
+fn what_waits_for_another_goes_with_it_or_on_its_own_day() {
+    for other_is_paid in [true, false] {
+        let desk = Desk::new();
+        let both = |standing: &str| {
+            [row(7, "11/25/2026", "settled", "PUFFIN", ""), row(8, "11/25/2026", standing, "EIDER", "")]
+        };
+        drop(&desk, "a.csv", &both("owing"));
+        assert_eq!(desk.run(&["take-in"]).code, Some(0));
+        assert_eq!(desk.run(&["hold", "stall:7", "--with", "stall:7"]).code, Some(1));
+        assert_eq!(desk.run(&["hold", "stall:7", "--with", "stall:8"]).code, Some(0));
+        let manifest = morning(&desk, NOW);
+        assert_eq!(held(&manifest)[0], ("stall:7", "seller", Some("2026-11-28")), "{manifest}");
+        if other_is_paid {
+            drop(&desk, "b.csv", &both("settled"));
+            assert_eq!(orders(&morning(&desk, THANKSGIVING)), [["stall:7", "stall:8"]]);
+        } else {
+            assert_eq!(orders(&morning(&desk, THANKSGIVING)), Vec::<Vec<&str>>::new());
+            assert_eq!(orders(&morning(&desk, SATURDAY)), [["stall:7"]], "its own day has come");
+        }
+    }
+}
+
+#[test]
+fn while_the_seller_is_away_nothing_goes_and_no_day_counts() {
+    let desk = Desk::new();
+    desk.edit(
+        "dawnpack.toml",
+        "handling_days = 2",
+        "handling_days = 2\naway = [ { from = 2026-11-24, to = 2026-11-27 } ]",
+    );
+    drop(&desk, "a.csv", &[row(7, "11/23/2026", "settled", "PUFFIN", "")]);
+    let manifest = morning(&desk, NOW);
+    assert_eq!(held(&manifest), [("stall:7", "seller", Some("2026-11-28"))]);
+    let manifest = morning(&desk, SATURDAY);
+    // Two working days after Monday the 23rd, the days away left out: Saturday and the next Monday.
+    assert_eq!(manifest["parcels"][0]["ship_by"], "2026-11-30", "{manifest}");
+    desk.edit("dawnpack.toml", "to = 2026-11-27", "to = 2026-11-20");
+    let said = desk.run(&["check"]);
+    assert!(said.stderr.contains("ends before it begins"), "{said:?}");
+}
+
+#[test]
+fn past_the_cut_off_hour_what_is_due_today_is_late() {
+    for (cut_off, late) in [("\"16:00\"", true), ("\"18:00\"", false)] {
+        let desk = Desk::new();
+        desk.edit("dawnpack.toml", "handling_days = 2", &format!("handling_days = 2\ncut_off = {cut_off}"));
+        drop(&desk, "a.csv", &[row(7, "11/23/2026", "settled", "PUFFIN", "")]);
+        let manifest = morning(&desk, "2026-11-25T17:00");
+        assert_eq!(
+            (&manifest["parcels"][0]["ship_by"], &manifest["parcels"][0]["late"]),
+            (&"2026-11-25".into(), &late.into()),
+            "{cut_off}"
+        );
+    }
+}
+
+#[test]
+fn a_part_goes_before_the_rest_only_where_the_seller_says_so() {
+    for answer in ["part", "wait"] {
+        let desk = Desk::new();
+        let counted = desk.read("catalogue.csv");
+        let eider = counted.lines().find(|line| line.starts_with("EIDER,")).unwrap();
+        let fields: Vec<&str> = eider.split(',').collect();
+        let on_hand = fields[15];
+        let none = eider.replacen(&format!(",{on_hand},"), ",0,", 1);
+        assert_ne!(none, eider);
+        desk.edit("catalogue.csv", eider, &none);
+        drop(
+            &desk,
+            "a.csv",
+            &[row(7, "11/25/2026", "settled", "PUFFIN", ""), row(7, "11/25/2026", "settled", "EIDER", "")],
+        );
+        let manifest = morning(&desk, NOW);
+        assert_eq!(held(&manifest)[0].1, "stock");
+        let question = &manifest["questions"][0];
+        assert_eq!(
+            question["text"],
+            "stall:7: 1 × PUFFIN is there, 1 × EIDER is not: send that part now, or wait for all?"
+        );
+        assert_eq!(desk.run(&["answer", "Q-0001", answer]).code, Some(0));
+        let manifest = morning(&desk, THANKSGIVING);
+        assert_eq!(manifest["totals"]["items"], u32::from(answer == "part"), "{manifest}");
+        assert_eq!(held(&manifest)[0], ("stall:7", "stock", None));
+        desk.edit("catalogue.csv", &none, eider);
+        let manifest = morning(&desk, SATURDAY);
+        // The rest was known when the part went: no question about it.
+        assert_eq!(manifest["questions"], serde_json::json!([]), "{answer}");
+        assert_eq!(manifest["totals"]["items"], if answer == "part" { 1 } else { 2 }, "{manifest}");
+    }
+}
