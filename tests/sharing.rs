@@ -153,13 +153,7 @@ fn past_the_cut_off_hour_what_is_due_today_is_late() {
 fn a_part_goes_before_the_rest_only_where_the_seller_says_so() {
     for answer in ["part", "wait"] {
         let desk = Desk::new();
-        let counted = desk.read("catalogue.csv");
-        let eider = counted.lines().find(|line| line.starts_with("EIDER,")).unwrap();
-        let fields: Vec<&str> = eider.split(',').collect();
-        let on_hand = fields[15];
-        let none = eider.replacen(&format!(",{on_hand},"), ",0,", 1);
-        assert_ne!(none, eider);
-        desk.edit("catalogue.csv", eider, &none);
+        desk.edit("catalogue.csv", "1.90,20,B2", "1.90,0,B2");
         drop(
             &desk,
             "a.csv",
@@ -176,10 +170,24 @@ fn a_part_goes_before_the_rest_only_where_the_seller_says_so() {
         let manifest = morning(&desk, THANKSGIVING);
         assert_eq!(manifest["totals"]["items"], u32::from(answer == "part"), "{manifest}");
         assert_eq!(held(&manifest)[0], ("stall:7", "stock", None));
-        desk.edit("catalogue.csv", &none, eider);
+        desk.edit("catalogue.csv", "1.90,0,B2", "1.90,20,B2");
         let manifest = morning(&desk, SATURDAY);
         // The rest was known when the part went: no question about it.
         assert_eq!(manifest["questions"], serde_json::json!([]), "{answer}");
         assert_eq!(manifest["totals"]["items"], if answer == "part" { 1 } else { 2 }, "{manifest}");
     }
+}
+
+/// The last puffin goes to whom all is there for, not to an order that waits for an eider.
+#[test]
+fn what_waits_for_the_rest_takes_nothing_from_the_drawer() {
+    let desk = Desk::new();
+    desk.edit("catalogue.csv", "1.90,20,B2", "1.90,0,B2");
+    desk.edit("catalogue.csv", "2.10,50,B4", "2.10,1,B4");
+    let bo = row(8, "11/25/2026", "settled", "PUFFIN", "").replace("Ines Okonjo", "Bo Lind");
+    let ines = ["PUFFIN", "EIDER"].map(|code| row(7, "11/24/2026", "settled", code, ""));
+    drop(&desk, "a.csv", &[ines.concat(), bo]);
+    let manifest = morning(&desk, NOW);
+    assert_eq!(orders(&manifest), [["stall:8"]], "{manifest}");
+    assert_eq!(held(&manifest), [("stall:7", "stock", None)]);
 }

@@ -12,6 +12,7 @@ mod orders;
 mod record;
 mod said;
 mod take;
+mod told;
 
 use std::collections::BTreeMap;
 use std::path::Path;
