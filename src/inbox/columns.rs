@@ -1,7 +1,26 @@
 //! Which column map a table is read by.
 //!
 //! Handed a table and the home's maps; promises the one map whose telling headers all stand in one row, or the
-//! reason why the file waits. Turned down: the file's name, which says nothing about its columns.
+//! reason why the file waits, or that no map has anything to do with it: then [`matching`] makes one of the table's
+//! own headers. Turned down: the file's name, which says nothing about its columns.
+
+mod check;
+mod contacts;
+mod draft;
+mod fold;
+mod grid;
+mod matching;
+mod proposal;
+mod said;
+mod shapes;
+mod standing;
+mod states;
+mod style;
+mod sums;
+mod things;
+mod words;
+
+use std::collections::BTreeSet;
 
 use crate::model::day::Waiting;
 use crate::model::drop::{ColumnMap, MapKind, SalesField};
@@ -9,6 +28,8 @@ use crate::model::text::one_line;
 
 use super::decode::{Row, Table};
 use super::{REASON, ReadError};
+
+pub(super) use matching::{NOTHING_FITS, of as matched};
 
 /// A header row: where it stands and what each column is called.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -79,12 +100,16 @@ impl Header {
 /// A header may stand below a few lines that a source puts first.
 const DEEPEST_HEADER: usize = 30;
 
-/// The map whose headers all stand in a row of the table: the one that asks for most.
+/// The map whose headers all stand in a row of the table: the one that asks for most. `None` where none fits.
+///
+/// # Errors
+/// Where a map fits that can't read it, or one would fit but for a header that tells it. Such a file is of that map's
+/// source and no other's, so it is not matched: as another source's its orders would all be new ones.
 pub(super) fn fitting<'m>(
     file: &str,
     table: &Table,
     maps: &'m [ColumnMap],
-) -> Result<(&'m ColumnMap, Header), ReadError> {
+) -> Result<Option<(&'m ColumnMap, Header)>, ReadError> {
     let wait = |why: String| ReadError::Waiting(Box::new(Waiting::new(file, why)));
     let mut fits: Vec<(&ColumnMap, Header)> = Vec::new();
     for index in 0..table.rows.len().min(DEEPEST_HEADER) {
@@ -100,21 +125,43 @@ pub(super) fn fitting<'m>(
     let mut best = fits.into_iter().filter(|(map, _)| Some(map.headers.len()) == most);
     match (best.next(), best.next()) {
         (Some((map, header)), None) => match missing(map, &header) {
-            None => Ok((map, header)),
+            None => Ok(Some((map, header))),
             Some(why) => Err(wait(why)),
         },
         (Some((one, _)), Some((other, _))) => Err(wait(format!(
             "columns/{}.toml and columns/{}.toml both fit it; add a header to one of them that the other lacks",
             one.name, other.name
         ))),
-        (None, _) => {
-            let shown = table.rows.iter().find(|row| row.cells.len() > 1 && !row.is_blank());
-            let names: Vec<String> =
-                shown.map(|row| row.cells.iter().take(40).map(|cell| one_line(cell)).collect()).unwrap_or_default();
-            let seen: String = names.join(", ").chars().take(300).collect();
-            Err(wait(format!("no column map fits its headers ({seen}); add a columns/NAME.toml that names them")))
-        }
+        (None, _) => renamed(table, maps).map_or(Ok(None), |why| Err(wait(why))),
     }
+}
+
+/// Fewer columns than these are shared by sources that have nothing to do with one another.
+const FEWEST_SHARED: usize = 4;
+
+/// Of a table that has some of the headers that tell a map, and mostly columns that it reads: that one was renamed.
+fn renamed(table: &Table, maps: &[ColumnMap]) -> Option<String> {
+    let headers = (0..table.rows.len().min(DEEPEST_HEADER)).filter_map(|index| Header::of(table, index));
+    let near = headers.flat_map(|header| {
+        let of_sales = maps.iter().filter(|map| map.kind == MapKind::Sales);
+        of_sales.filter_map(|map| shared(&header, map)).collect::<Vec<_>>()
+    });
+    let (_, name, lacking) = near.max_by_key(|(shared, _, _)| *shared)?;
+    Some(format!(
+        "it has most columns of columns/{name}.toml, and lacks `{lacking}`, by which that knows its files; if the column was renamed, mend the map, and if the file is of another source, give that a map of its own"
+    ))
+}
+
+/// How many columns of the map stand in the header, where they are most of it, its name, and a telling one it lacks.
+fn shared<'m>(header: &Header, map: &'m ColumnMap) -> Option<(usize, &'m str, &'m str)> {
+    let lacking = map.headers.iter().find(|name| header.column(name).is_none())?;
+    let known: BTreeSet<String> =
+        map.sales.values().chain(&map.headers).map(|name| one_line(name).to_lowercase()).collect();
+    let named: Vec<String> =
+        header.names.iter().filter(|name| !name.is_empty()).map(|name| name.to_lowercase()).collect();
+    let shared = named.iter().filter(|name| known.contains(*name)).count();
+    let tells = map.headers.iter().any(|name| header.column(name).is_some());
+    (tells && shared >= FEWEST_SHARED && shared * 2 > named.len()).then_some((shared, &map.name, lacking))
 }
 
 /// What the table lacks to be read by the map: a column without which an order can't be known, or of which there
@@ -189,6 +236,22 @@ mod tests {
         let map = ColumnMap { headers: vec!["Ref".into()], ..order_book() };
         let why = waits("Ref,Name,Pin,Number\n1,Ines,GULL,2\n", &[map]);
         assert!(why.contains("reads `quantity` from a column `Qty`"), "{why}");
+    }
+
+    #[test]
+    fn a_file_of_a_known_source_that_renamed_a_telling_header_is_not_read_as_anothers() {
+        let renamed = "Ref,Name,Street,Town,Title,Quantity\n1,Ines,1 Quay,Fogport,Gull,1\n";
+        let why = waits(renamed, &[order_book()]);
+        assert!(why.starts_with("it has most columns of columns/stall.toml, and lacks `Qty`"), "{why}");
+        let few = waits("Ref,Name,Phone\n1,Ines,5\n", &[order_book()]);
+        assert!(few.starts_with("no column map fits"), "{few}");
+        // Another source shares a few names, or what any table may have.
+        for other in [
+            "Ref,Name,Road,City,Item,Quantity\n1,Ines,1 Quay,Fogport,Gull,1\n",
+            "Order number,Name,Street,Town,Title,Quantity\n1,Ines,1 Quay,Fogport,Gull,1\n",
+        ] {
+            assert!(test_home::read_with(other.as_bytes(), &[order_book()]).is_ok_and(|read| read.matched.is_some()));
+        }
     }
 
     #[test]

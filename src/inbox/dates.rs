@@ -4,12 +4,56 @@
 //! with four digits first, a month written as a word and a moment with its offset read alike everywhere. Turned
 //! down: deciding the order from a single cell, where 3/4 is two days.
 
-use jiff::civil::{Date, Time};
+mod clock;
+mod words;
+
+use jiff::civil::{Date, date as day_of};
 use jiff::fmt::rfc2822;
-use jiff::tz::{Offset, TimeZone};
-use jiff::{Timestamp, ZonedDateTime};
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan as _, ZonedDateTime};
 
 use crate::model::drop::DateOrder;
+use crate::model::text::narrow;
+
+use words::Word;
+
+/// How a column's days are read: decided from all of its cells, and the same for each.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Style {
+    order: DateOrder,
+    /// Whether the column holds a spreadsheet's day numbers.
+    numbered: bool,
+}
+
+impl Style {
+    /// Of all cells of a column, in a source with that order.
+    pub(super) fn of<C: AsRef<str>>(cells: impl IntoIterator<Item = C>, order: DateOrder) -> Self {
+        let mut numbered = false;
+        for cell in cells {
+            let cell = narrow(cell.as_ref());
+            match cell.trim() {
+                "" => {}
+                cell if serial(cell).is_some() => numbered = true,
+                cell if is_typed(cell) => {}
+                _ => return Self { order, numbered: false },
+            }
+        }
+        Self { order, numbered }
+    }
+
+    /// A day; a time of day with an offset counts in `zone`.
+    pub(super) fn date(self, text: &str, zone: &TimeZone) -> Result<Date, String> {
+        match serial(narrow(text).trim()) {
+            Some(day) if self.numbered => Ok(day),
+            // What a spreadsheet took for days of its own country became numbers, with day and month changed over
+            // where both are below 13; the rest stayed as it was. Nobody can tell any more.
+            Some(_) => Err("is a spreadsheet's number for a day, in a column where other days are written out; \
+                            export the file again and drop it unopened"
+                .to_owned()),
+            None => date(text, self.order, zone),
+        }
+    }
+}
 
 /// A day in the order the source writes it; a time of day with an offset counts in `zone`.
 pub(super) fn date(text: &str, order: DateOrder, zone: &TimeZone) -> Result<Date, String> {
@@ -19,7 +63,7 @@ pub(super) fn date(text: &str, order: DateOrder, zone: &TimeZone) -> Result<Date
             DateOrder::Mdy => "month/day/year",
             DateOrder::Ymd => "year-month-day",
         };
-        format!("is not a date; this source writes {form}, by `dates` in its map")
+        format!("is not a date; this source writes {form}")
     })
 }
 
@@ -43,20 +87,75 @@ fn not_a_date() -> String {
 
 /// Points stand between day and month only where the day comes first (CLDR, short date formats; from memory).
 fn is_dotted(text: &str) -> bool {
+    let text = joined_points(&narrow(text));
     text.trim().bytes().take_while(|b| !b.is_ascii_whitespace()).all(|b| b.is_ascii_digit() || b == b'.')
 }
 
-/// The order in which all of the cells are dates, where there is just one.
+/// The order in which all of the cells that hold anything are dates, where there is just one; any order where all of
+/// them say the same day in each, as with spreadsheet's numbers for days and years that come first.
 pub(super) fn order_of(cells: &[impl AsRef<str>], zone: &TimeZone) -> Option<DateOrder> {
-    let fits = |order| cells.iter().all(|cell| read(cell.as_ref(), order, zone).is_some());
+    let cells: Vec<&str> = cells.iter().map(|cell| cell.as_ref().trim()).filter(|cell| !cell.is_empty()).collect();
+    if cells.is_empty() {
+        return None;
+    }
+    if Style::of(&cells, DateOrder::Ymd).numbered {
+        return Some(DateOrder::Ymd);
+    }
+    let fits = |order| cells.iter().all(|cell| read(cell, order, zone).is_some());
+    let alike = |cell: &&str| read(cell, DateOrder::Dmy, zone) == read(cell, DateOrder::Mdy, zone) || is_dotted(cell);
     match (fits(DateOrder::Dmy), fits(DateOrder::Mdy)) {
         (true, false) => Some(DateOrder::Dmy),
         (false, true) => Some(DateOrder::Mdy),
+        (true, true) if cells.iter().all(alike) => Some(DateOrder::Dmy),
         (true, true) | (false, false) => None,
     }
 }
 
+/// Whether it is what a spreadsheet made of two or three numbers with a mark between them, `11-02`: a day as the file
+/// holds it, `2026-11-02 00:00:00`, or as the sheet shows it, `Nov 02`, `2. Nov`, `Nov 26`, `2-Nov-26`.
+pub(super) fn is_made_of_numbers(text: &str) -> bool {
+    let text = narrow(text);
+    let text = text.trim();
+    let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let is_month = |word: &&&str| matches!(words::word(word), Some(Word::Month(_) | Word::Either(..)));
+    let is_number = |word: &&&str| word.len() <= 4 && word.bytes().all(|b| b.is_ascii_digit());
+    let numbers = words.iter().filter(is_number).count();
+    let as_shown = (1..=2).contains(&numbers) && words.iter().filter(is_month).count() == 1;
+    is_typed(text) || (as_shown && words.len() == numbers + 1)
+}
+
+/// Whether a spreadsheet may take it for a day: two or three numbers with one mark between them.
+pub(super) fn may_become_a_day(text: &str) -> bool {
+    let Some(mark) = text.chars().find(|c| !c.is_ascii_digit()).filter(|c| matches!(c, '-' | '/' | '.')) else {
+        return false;
+    };
+    let parts: Vec<&str> = text.split(mark).collect();
+    let sized = |part: &str, most: usize| (1..=most).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+    match parts.as_slice() {
+        [one, other] => sized(one, 2) && sized(other, 4),
+        [one, other, last] => sized(one, 2) && sized(other, 2) && sized(last, 4),
+        [] | [_] | [_, _, _, _, ..] => false,
+    }
+}
+
+/// The day of a spreadsheet's number for it, with a time of day as a fraction: days since 30 December 1899 (ECMA-376
+/// part 1, section 18.17.4.1, and `OpenDocument` 1.2 part 1, `table:null-date`; from memory). Sheets that count from
+/// 1904 are as good as gone, and their days of this century would read as days of the one before.
+fn serial(text: &str) -> Option<Date> {
+    let (days, fraction) = text.split_once(['.', ',']).unwrap_or((text, "0"));
+    let is_digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    let days = days.parse::<i32>().ok().filter(|_| days.len() == 5 && is_digits(days) && is_digits(fraction))?;
+    day_of(1899, 12, 30).checked_add(days.days()).ok().filter(|day| is_likely(*day))
+}
+
+/// `2026-11-25`, alone or with a time of day, which is how a spreadsheet file's typed days come.
+fn is_typed(text: &str) -> bool {
+    let day = text.get(..10).and_then(|day| figures(day, DateOrder::Ymd));
+    day.is_some() && text.as_bytes().get(4) == Some(&b'-')
+}
+
 fn read(text: &str, order: DateOrder, zone: &TimeZone) -> Option<Date> {
+    let text = clock::spelt_out(&joined_points(&narrow(text)));
     let text = text.trim();
     let local = |at: Timestamp| at.to_zoned_datetime(zone.clone()).date();
     let moment = text.parse::<Timestamp>().ok();
@@ -64,15 +163,24 @@ fn read(text: &str, order: DateOrder, zone: &TimeZone) -> Option<Date> {
     if let Some(at) = moment.or_else(|| rfc2822::parse(text).ok().map(|at| at.timestamp())) {
         return Some(local(at)).filter(|day| is_likely(*day));
     }
-    let (day, rest) = figures(text, order).or_else(|| words(text))?;
-    let rest = rest.trim_start_matches(|c: char| c.is_whitespace() || c == ',' || c == 'T');
+    let (day, rest) = figures(past_weekday(text), order).or_else(|| in_words(text))?;
+    if !is_on_its_weekday(day, text) {
+        return None;
+    }
+    let rest = rest.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ',' | '-' | 'T'));
+    let rest = past_weekday(rest);
     if rest.is_empty() {
         return Some(day);
     }
-    let (time, offset) = time_of_day(rest)?;
+    let (time, offset) = clock::time_of_day(rest)?;
     let Some(offset) = offset else { return Some(day) };
     let at = TimeZone::fixed(offset).to_timestamp(day.to_datetime(time)).ok()?;
     Some(local(at)).filter(|day| is_likely(*day))
+}
+
+/// `25. 11. 2026` and `3:15 p. m.`, as some languages set them, without the spaces.
+fn joined_points(text: &str) -> String {
+    text.replace(". ", ".")
 }
 
 /// A shop of this century. A year beyond it is a slip of the pen, and would never come due.
@@ -80,15 +188,51 @@ fn is_likely(day: Date) -> bool {
     (2000..2100).contains(&day.year())
 }
 
-/// `25.11.2026`, `11/25/26`, `2026-11-25`, and what follows.
+/// What follows a weekday at the start, in parentheses or not.
+fn past_weekday(text: &str) -> &str {
+    let bare = text.trim_start_matches(['(', ' ']);
+    let end = bare.find(|c: char| !c.is_alphabetic()).unwrap_or(bare.len());
+    let is_weekday =
+        bare.get(..end).and_then(words::word).is_some_and(|word| matches!(word, Word::Weekday(_) | Word::Either(..)));
+    match bare.get(end..) {
+        Some(rest) if is_weekday => {
+            rest.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, '.' | ',' | ')'))
+        }
+        Some(_) | None => text,
+    }
+}
+
+/// A weekday that another day has was written of another day.
+fn is_on_its_weekday(day: Date, text: &str) -> bool {
+    let place = usize::try_from(day.weekday().to_monday_zero_offset()).ok();
+    words::words(text).iter().all(|word| match word {
+        Word::Weekday(all) => place.is_some_and(|place| all.contains(&place)),
+        Word::Month(_) | Word::Either(..) | Word::Filler => true,
+    })
+}
+
+/// `25.11.2026`, `11/25/26`, `2026-11-25`, `20261125`, and what follows.
 fn figures(text: &str, order: DateOrder) -> Option<(Date, &str)> {
     let end = text.find(|c: char| !c.is_ascii_digit() && !matches!(c, '/' | '.' | '-')).unwrap_or(text.len());
     let (day, rest) = text.split_at_checked(end)?;
-    let mark = day.chars().find(|c| !c.is_ascii_digit())?;
+    let Some(mark) = day.chars().find(|c| !c.is_ascii_digit()) else {
+        // ISO 8601, section 4.1.2.2 of the edition of 2004: the basic format.
+        let whole = day.len() == 8 && day.starts_with("20");
+        let part = |from: usize, to: usize| day.get(from..to)?.parse::<i8>().ok();
+        let at = Date::new(day.get(..4)?.parse().ok()?, part(4, 6)?, part(6, 8)?).ok();
+        return at.filter(|_| whole).map(|day| (day, rest));
+    };
+    let day = day.strip_suffix('.').unwrap_or(day);
     let parts: Vec<&str> = day.split(mark).collect();
     let [a, b, c] = parts.as_slice() else { return None };
-    // Nobody writes year, day, month.
-    let order = if a.len() == 4 { DateOrder::Ymd } else { order };
+    let is_year = |part: &str| part.len() == 4;
+    let order = match order {
+        // Nobody writes year, day, month.
+        _ if is_year(a) => DateOrder::Ymd,
+        // With the year last, and day and month the same number, there is nothing to be told apart.
+        DateOrder::Ymd if is_year(c) && a.parse::<i8>() == b.parse::<i8>() => DateOrder::Dmy,
+        DateOrder::Ymd | DateOrder::Dmy | DateOrder::Mdy => order,
+    };
     let (year, month, day) = match order {
         DateOrder::Dmy => (c, b, a),
         DateOrder::Mdy => (c, a, b),
@@ -104,105 +248,39 @@ fn figures(text: &str, order: DateOrder) -> Option<(Date, &str)> {
     Some((day, rest))
 }
 
-const MONTHS: [&str; 12] = [
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-];
-const DAYS: [&str; 7] = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
+/// Endings of a day's number, in English, French, Italian and Spanish.
+const ORDINALS: [&str; 7] = ["st", "nd", "rd", "th", "er", "º", "°"];
 
-/// `25 Nov 2026`, `Wed, November 25th, 2026`, and what follows.
-fn words(text: &str) -> Option<(Date, &str)> {
+/// `25 Nov 2026`, `Wed, November 25th, 2026`, `25 de noviembre de 2026`, and what follows.
+fn in_words(text: &str) -> Option<(Date, &str)> {
+    let certain = words::has_month(text);
     let (mut year, mut month, mut day) = (None, None, None);
     let mut rest = text;
     while year.is_none() || month.is_none() || day.is_none() {
-        rest = rest.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ',' | '.' | '-' | '/'));
-        let end = rest.find(|c: char| !c.is_alphanumeric()).unwrap_or(rest.len());
+        rest = rest.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ',' | '.' | '-' | '/' | '(' | ')'));
+        let end = rest.find(|c: char| !c.is_alphanumeric() && c != '°').unwrap_or(rest.len());
         let (word, after) = rest.split_at_checked(end)?;
-        let word = word.to_lowercase();
-        let begins = |names: &[&str]| names.iter().position(|name| word.len() >= 3 && name.starts_with(word.as_str()));
-        let plain = ["st", "nd", "rd", "th"].iter().find_map(|ending| word.strip_suffix(ending)).unwrap_or(&word);
-        if let Some(place) = begins(&MONTHS).or_else(|| (word == "sept").then_some(8)) {
-            month = i8::try_from(place + 1).ok().filter(|_| month.is_none());
-            month?;
-        } else if word.len() == 4 && year.is_none() && word.bytes().all(|b| b.is_ascii_digit()) {
-            year = word.parse::<i16>().ok();
-        } else if plain.len() <= 2 && day.is_none() {
-            day = Some(plain.parse::<i8>().ok()?);
-        } else if begins(&DAYS).is_none() {
-            return None;
-        }
         rest = after;
+        let plain = ORDINALS.iter().find_map(|ending| word.strip_suffix(ending)).unwrap_or(word);
+        if word.len() == 4 && year.is_none() && word.bytes().all(|b| b.is_ascii_digit()) {
+            year = word.parse::<i16>().ok();
+        } else if plain.len() <= 2 && day.is_none() && plain.bytes().all(|b| b.is_ascii_digit()) {
+            day = Some(plain.parse::<i8>().ok()?);
+        } else {
+            match words::word(word)? {
+                Word::Either(..) if certain => {}
+                Word::Month(number) | Word::Either(number, _) => {
+                    month = Some(number).filter(|_| month.is_none());
+                    month?;
+                }
+                Word::Weekday(_) | Word::Filler => {}
+            }
+        }
     }
     let day = Date::new(year?, month?, day?).ok().filter(|day| is_likely(*day))?;
-    Some((day, rest))
-}
-
-/// `08:15`, `8:15:30.5 PM`, with or without an offset; nothing may follow.
-fn time_of_day(text: &str) -> Option<(Time, Option<Offset>)> {
-    let text = text.strip_prefix("at ").unwrap_or(text);
-    let end = text.find(|c: char| !c.is_ascii_digit() && c != ':' && c != '.').unwrap_or(text.len());
-    let (clock, rest) = text.split_at_checked(end)?;
-    let mut parts = clock.split(':');
-    let (hour, minute) = (parts.next()?.parse::<i8>().ok()?, parts.next()?.parse::<i8>().ok()?);
-    // A fraction of a second changes no day.
-    let second = parts.next().map_or(Some(0), |second| second.split('.').next()?.parse::<i8>().ok())?;
-    if parts.next().is_some() {
-        return None;
-    }
-    let rest = rest.trim().to_lowercase();
-    let half = [("am", 0), ("a.m.", 0), ("pm", 12), ("p.m.", 12)];
-    let half = half.iter().find_map(|(word, hours)| Some((rest.strip_prefix(word)?.trim(), *hours)));
-    let (hour, rest) = match half {
-        Some((rest, hours)) if (1..=12).contains(&hour) => (hour % 12 + hours, rest),
-        Some(_) => return None,
-        None => (hour, rest.strip_prefix("uhr").unwrap_or(&rest).trim()),
-    };
-    let time = Time::new(hour, minute, second.min(59), 0).ok()?;
-    if rest.is_empty() { Some((time, None)) } else { Some((time, Some(offset(rest)?))) }
-}
-
-/// `z`, `utc`, `+01:00`, `-0500`, `utc+1`, and the names that RFC 5322, section 4.3, gives a meaning. Other names
-/// mean different things in different places.
-fn offset(text: &str) -> Option<Offset> {
-    let named = [
-        ("z", 0),
-        ("ut", 0),
-        ("utc", 0),
-        ("gmt", 0),
-        ("est", -5),
-        ("edt", -4),
-        ("cst", -6),
-        ("cdt", -5),
-        ("mst", -7),
-        ("mdt", -6),
-        ("pst", -8),
-        ("pdt", -7),
-    ];
-    if let Some((_, hours)) = named.iter().find(|(name, _)| *name == text) {
-        return Offset::from_hours(*hours).ok();
-    }
-    let text = ["utc", "gmt"].iter().find_map(|name| text.strip_prefix(name)).unwrap_or(text);
-    let (sign, figures) = match (text.strip_prefix('+'), text.strip_prefix(['-', '\u{2212}'])) {
-        (Some(rest), _) => (1, rest),
-        (None, Some(rest)) => (-1, rest),
-        (None, None) => return None,
-    };
-    let (hours, minutes) = match figures.split_once(':') {
-        Some(parts) => parts,
-        None => figures.split_at_checked(if figures.len() > 2 { figures.len() - 2 } else { figures.len() })?,
-    };
-    let minutes = if minutes.is_empty() { 0 } else { minutes.parse::<i32>().ok().filter(|m| (0..60).contains(m))? };
-    Offset::from_seconds(sign * (hours.parse::<i32>().ok().filter(|h| (0..=14).contains(h))? * 60 + minutes) * 60).ok()
+    // Poland's `r.` is short for year.
+    let rest = rest.strip_prefix(" r.").or_else(|| rest.strip_prefix(" roku")).unwrap_or(rest);
+    Some((day, rest.strip_prefix('.').unwrap_or(rest)))
 }
 
 #[cfg(test)]
@@ -232,6 +310,166 @@ mod tests {
         let zone = TimeZone::get("America/New_York").unwrap();
         for (text, order) in all {
             assert_eq!(date(text, order, &zone), Ok(day(2026, 11, 25)), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_day_that_is_the_same_in_either_order_is_read_whatever_the_source_writes() {
+        let read = |text: &str| date(text, DateOrder::Ymd, &TimeZone::UTC);
+        assert_eq!(read("03/03/2026"), Ok(day(2026, 3, 3)));
+        assert_eq!(read("3.03.2026 10:15"), Ok(day(2026, 3, 3)));
+        for text in ["03/04/2026", "13/13/2026", "11/11/26", "03/03/0026"] {
+            assert_eq!(read(text), Err("is not a date; this source writes year-month-day".to_owned()), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_a_spreadsheet_makes_of_two_numbers_is_known_and_what_it_makes_it_of() {
+        for text in ["Nov 02", "02. Nov", "2-nov-26", "Nov-26", "mrt-03", "2026-11-02", "2026-11-02 00:00:00"] {
+            assert!(is_made_of_numbers(text), "{text}");
+        }
+        for text in ["11-02", "1102", "Nov", "NOV-02-A", "Ines 02", "Nov 02 Nov", "2026/11/02", "Nov 20261", ""] {
+            assert!(!is_made_of_numbers(text), "{text}");
+        }
+        for text in ["11-01", "1/2", "11.01", "11-01-26", "11-2026", "13-99"] {
+            assert!(may_become_a_day(text), "{text}");
+        }
+        for text in ["1101", "11-A1", "2026-11", "111-01", "11-01/26", "11-", "-11", "1-1-1-1", "11-20261", ""] {
+            assert!(!may_become_a_day(text), "{text}");
+        }
+    }
+
+    #[test]
+    fn days_are_read_in_the_languages_of_the_exports() {
+        for text in [
+            "25. November 2026",
+            "Mi., 25. Nov. 2026, 10:15 Uhr",
+            "Mittwoch, den 25. November 2026 um 10:15",
+            "25 novembre 2026 à 10h15",
+            "mer. 25 nov. 2026",
+            "25 de noviembre de 2026, 3:15 p. m.",
+            "miércoles, 25 de noviembre de 2026",
+            "25 nov 2026 10:15",
+            "woensdag 25 november 2026 om 10:15 uur",
+            "mercoledì 25 novembre 2026 alle ore 10.15",
+            "25 listopada 2026 r. o godz. 10:15",
+            "śr., 25 listopada 2026",
+            "2026年11月25日",
+            "2026年11月25日（水） 10時15分",
+            "２０２６年１１月２５日 午後3時15分30秒",
+            "2026/11/25(水) 10:15",
+            "25. 11. 2026",
+            "25.11.2026, Mi, 10:15",
+            "Wed 25/11/2026 - 10:15",
+            "20261125",
+            "２５．１１．２０２６",
+            "Nov\u{A0}25\u{202F}2026\u{202F}3:15\u{202F}PM",
+        ] {
+            assert_eq!(date(text, DateOrder::Dmy, &TimeZone::UTC), Ok(day(2026, 11, 25)), "{text}");
+        }
+        for (text, month, of) in [
+            ("mar. 1er décembre 2026", 12, 1),
+            ("3 mar 2026", 3, 3),
+            ("1º marzo 2026", 3, 1),
+            ("5. März 2026", 3, 5),
+            ("5 sierpnia 2026", 8, 5),
+            ("5 août 2026", 8, 5),
+            ("5 mei 2026", 5, 5),
+            ("sob. 5 grudnia 2026", 12, 5),
+            ("So 6.12.2026", 12, 6),
+        ] {
+            let read = date(text, DateOrder::Dmy, &TimeZone::UTC);
+            assert_eq!(read, Ok(day(2026, month, of)), "{text}");
+        }
+        // Twice a word that may be a month.
+        assert!(date("mar 3 mar 2026", DateOrder::Dmy, &TimeZone::UTC).is_err());
+    }
+
+    #[test]
+    fn a_weekday_that_another_day_has_is_no_reading() {
+        for text in ["Tue, 25 Nov 2026", "Di, 25.11.2026", "2026年11月25日(火)", "Tue, 25 Nov 2026 10:00:00 -0500"]
+        {
+            assert!(date(text, DateOrder::Dmy, &TimeZone::UTC).is_err(), "{text}");
+        }
+    }
+
+    // ECMA-376 part 1, section 18.17.4.1 (1900 date system; from memory): 46351 is 2026-11-25 + 0, 36526 is 2000-01-01.
+    #[test]
+    fn a_spreadsheets_numbers_are_days_only_where_no_other_date_is_written_out() {
+        let read = |cells: &[&str]| -> Vec<_> {
+            let style = Style::of(cells, DateOrder::Dmy);
+            cells.iter().filter(|cell| !cell.trim().is_empty()).map(|cell| style.date(cell, &TimeZone::UTC)).collect()
+        };
+        assert_eq!(
+            read(&["46351", "", "46351.34", "46352,999"]),
+            [Ok(day(2026, 11, 25)), Ok(day(2026, 11, 25)), Ok(day(2026, 11, 26))]
+        );
+        assert_eq!(read(&["46351", "2026-11-26 10:00:00"]), [Ok(day(2026, 11, 25)), Ok(day(2026, 11, 26))]);
+        assert_eq!(read(&["36526", "73050"]), [Ok(day(2000, 1, 1)), Ok(day(2099, 12, 31))]);
+        let mixed = read(&["46351", "25/11/2026"]);
+        assert!(mixed[0].as_ref().unwrap_err().starts_with("is a spreadsheet's number for a day"), "{mixed:?}");
+        assert_eq!(mixed[1], Ok(day(2026, 11, 25)));
+        for cell in ["36525", "73051", "4635", "463511", "-46351", "46351.", "46351x"] {
+            assert!(read(&[cell])[0].is_err(), "{cell}");
+        }
+    }
+
+    #[test]
+    fn the_order_is_that_of_all_cells_together() {
+        let of = |cells: &[&str]| order_of(cells, &TimeZone::UTC);
+        for (cells, order) in [
+            (&["", "03/04/2026", " ", "25/11/2026"][..], Some(DateOrder::Dmy)),
+            (&["03/04/2026 10:00", "11/25/2026 3:15 PM"], Some(DateOrder::Mdy)),
+            (&["03/04/2026", "2026-11-25"], None),
+            (&["03/04/2026", "04/03/2026"], None),
+            (&["25/11/2026", "11/25/2026"], None),
+            (&["03.04.2026", "05.06.2026 10:00"], Some(DateOrder::Dmy)),
+            (&["03.04.2026", "05/06/2026"], None),
+            (&["03.03.2026", "5/5/2026"], Some(DateOrder::Dmy)),
+            (&["46351", "46352.5"], Some(DateOrder::Ymd)),
+            (&["46351", "03/04/2026"], None),
+            (&["", " "], None),
+            (&[], None),
+            (&["25/11/2026", "soon"], None),
+            (&["04/03/2026 10:00 +0100", "25/03/2026 10:00 +0100"], Some(DateOrder::Dmy)),
+        ] {
+            assert_eq!(of(cells), order, "{cells:?}");
+        }
+        // All read alike in either order: any order does.
+        for cells in [&["2026-11-25", "2026-11-26T10:00:00Z"][..], &["25 Nov 2026"], &["2026年11月25日"]] {
+            assert!(of(cells).is_some(), "{cells:?}");
+        }
+    }
+
+    proptest::proptest! {
+        /// Every day in every form reads back, in its order and no other.
+        #[test]
+        fn days_read_back(number in 0_i32..36_524, form in 0_usize..8) {
+            let at = day(2000, 1, 1).checked_add(number.days()).unwrap();
+            let (y, m, d) = (at.year(), at.month(), at.day());
+            let text = match form {
+                0 => format!("{d}.{m}.{y}"),
+                1 => format!("{d:02}/{m:02}/{y}"),
+                2 => format!("{d:02}-{m:02}-{:02}", y % 100),
+                3 => format!("{y}-{m:02}-{d:02} 23:59:59"),
+                4 => format!("{y}年{m}月{d}日"),
+                5 => at.strftime("%A, %B %d, %Y").to_string(),
+                6 => at.strftime("%a %d %b %Y 08:15").to_string(),
+                _ => at.strftime("%Y%m%d").to_string(),
+            };
+            proptest::prop_assert_eq!(date(&text, DateOrder::Dmy, &TimeZone::UTC), Ok(at), "{}", text);
+            if form < 3 && d > 12 {
+                proptest::prop_assert!(date(&text, DateOrder::Mdy, &TimeZone::UTC).is_err());
+            }
+            let serial = (36_526 + number).to_string();
+            proptest::prop_assert_eq!(Style::of([&serial], DateOrder::Mdy).date(&serial, &TimeZone::UTC), Ok(at));
+        }
+
+        #[test]
+        fn no_text_panics(text in ".{0,30}", other in "[0-9年月日時分午後 :/.,T+-apmz]{0,24}") {
+            for text in [&text, &other] {
+                let _any = date_in_some_order(text, None, &TimeZone::UTC);
+            }
         }
     }
 

@@ -6,11 +6,16 @@
 
 use std::borrow::Cow;
 
-use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE};
-
 use crate::model::address::Country;
 
 use super::{ReadError, email, mojibake, unreadable, workbook};
+use archive::Packed;
+
+pub(super) mod archive;
+mod encoding;
+mod kinds;
+mod letter;
+pub(super) mod space;
 
 /// A row of a table with the line it begins on, the file's first being 1.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -78,64 +83,99 @@ pub(super) enum Decoded<'b> {
     Sheets(Vec<Table>),
 }
 
+/// Bytes that an export may have as UTF-8: ten times what one person sells in a year (common practice, no source).
+const LARGEST_TEXT: usize = 12 << 20;
+
+/// Bytes by whose text an email is known, a little more than its header lines may have.
+const HEAD: usize = (256 << 10) + 4;
+
+/// Added to the name of the encoding where [`mojibake`] was undone: what was read is not what the file holds.
+pub(super) const ENCODED_TWICE: &str = ", encoded twice";
+
 /// The text of a file, or the tables of a spreadsheet. `country` is where the file is likely to come from.
 pub(super) fn decode<'b>(file: &str, bytes: &'b [u8], country: Country) -> Result<Decoded<'b>, ReadError> {
+    if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"PK\x05\x06") {
+        let sheets = |tables: Result<Vec<Table>, String>| tables.map(Decoded::Sheets);
+        let read = match archive::open(bytes).map_err(|why| unreadable(file, why))? {
+            Packed::Xlsx => sheets(workbook::xlsx(bytes)),
+            Packed::Ods => sheets(workbook::ods(bytes)),
+            Packed::Export(export) => return unpacked(file, export, country),
+        };
+        return read.map_err(|why| unreadable(file, why));
+    }
+    decode_unpacked(file, bytes, country)
+}
+
+/// An export that lay in a ZIP file, which is another kind of file then.
+fn unpacked(file: &str, export: Vec<u8>, country: Country) -> Result<Decoded<'static>, ReadError> {
+    if export.starts_with(b"PK\x03\x04") {
+        let sheets = match archive::open(&export).map_err(|why| unreadable(file, why))? {
+            Packed::Xlsx => workbook::xlsx(&export),
+            Packed::Ods => workbook::ods(&export),
+            Packed::Export(_) => {
+                Err("the ZIP file has another one in it; unpack them and drop what is in it".to_owned())
+            }
+        };
+        return sheets.map(Decoded::Sheets).map_err(|why| unreadable(file, why));
+    }
+    let mut kept = None;
+    let owned = |text: Text<'_>, kept: &mut Option<(String, Option<Vec<u64>>, usize)>| match text.text {
+        Cow::Owned(owned) => Some(Text { text: Cow::Owned(owned), encoding: text.encoding, lines: text.lines }),
+        // The bytes are the text: they are kept as they are, not copied.
+        Cow::Borrowed(borrowed) => {
+            *kept = Some((text.encoding, text.lines, borrowed.len()));
+            None
+        }
+    };
+    let decoded = match decode_unpacked(file, &export, country)? {
+        Decoded::Text(text) => owned(text, &mut kept).map(Decoded::Text),
+        Decoded::Email(text) => owned(text, &mut kept).map(Decoded::Email),
+        Decoded::Sheets(tables) => Some(Decoded::Sheets(tables)),
+    };
+    if let Some(decoded) = decoded {
+        return Ok(decoded);
+    }
+    let (encoding, lines, length) = kept.unwrap_or_default();
+    let mut text = String::from_utf8(export).unwrap_or_default();
+    // What is before the text is a byte order mark, what is behind it an end mark.
+    let start = if text.starts_with('\u{FEFF}') { '\u{FEFF}'.len_utf8() } else { 0 };
+    text.truncate(start + length);
+    text.drain(..start);
+    Ok(Decoded::Text(Text { text: Cow::Owned(text), encoding, lines }))
+}
+
+fn decode_unpacked<'b>(file: &str, bytes: &'b [u8], country: Country) -> Result<Decoded<'b>, ReadError> {
     if bytes.iter().all(u8::is_ascii_whitespace) {
         return Err(unreadable(file, "the file is empty; export it again"));
     }
-    if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"\xD0\xCF\x11\xE0") {
-        return workbook::tables(bytes).map(Decoded::Sheets).map_err(|why| unreadable(file, why));
+    if workbook::is_xls(bytes) {
+        return workbook::xls(bytes).map(Decoded::Sheets).map_err(|why| unreadable(file, why));
     }
-    let (text, encoding) = text(bytes, country).ok_or_else(|| {
-        unreadable(file, "this is not text, nor a spreadsheet or saved email; export it as CSV and drop that")
-    })?;
-    if email::is_one(&text) {
+    if let Some(why) = kinds::known_and_not_read(bytes) {
+        return Err(unreadable(file, why));
+    }
+    // An email may carry pictures: only its head is looked at as text.
+    let head = bytes.get(..bytes.len().min(HEAD)).unwrap_or_default();
+    if email::is_one(&String::from_utf8_lossy(head)) {
+        if let Some(why) = letter::too_much(bytes) {
+            return Err(unreadable(file, why));
+        }
+        let encoding = encoding::of(head, country).map_or_else(|_| "UTF-8".to_owned(), |(_, name)| name);
         let body = email::body(bytes).ok_or_else(|| unreadable(file, "the saved email has no text in it"))?;
         return Ok(Decoded::Email(Text { text: Cow::Owned(body.text), encoding, lines: Some(body.lines) }));
     }
-    let start: String = text.trim_start().chars().take(15).collect::<String>().to_lowercase();
-    if start.starts_with("<!doctype html") || start.starts_with("<html") {
-        return Err(unreadable(file, "this is a web page and no export; sign in at the source and export again"));
+    let (text, encoding) = encoding::of(bytes, country).map_err(|why| unreadable(file, why))?;
+    if let Some(why) = kinds::markup_and_not_read(&text) {
+        return Err(unreadable(file, why));
+    }
+    if text.trim().is_empty() {
+        return Err(unreadable(file, "the file is empty; export it again"));
     }
     let (text, encoding) = match mojibake::repaired(&text) {
-        Some(repaired) => (Cow::Owned(repaired), format!("{encoding}, encoded twice")),
+        Some(repaired) => (Cow::Owned(repaired), format!("{encoding}{ENCODED_TWICE}")),
         None => (text, encoding),
     };
     Ok(Decoded::Text(Text { text, encoding, lines: None }))
-}
-
-/// By byte order mark, by the zero bytes that UTF-16 has in every Latin letter, as UTF-8, else by detection.
-fn text(bytes: &[u8], country: Country) -> Option<(Cow<'_, str>, String)> {
-    if let Some((encoding, length)) = Encoding::for_bom(bytes) {
-        return strict(encoding, bytes.get(length..)?);
-    }
-    if bytes.contains(&0) {
-        let zeros = |offset: usize| bytes.iter().skip(offset).step_by(2).filter(|byte| **byte == 0).count();
-        let (even, odd) = (zeros(0), zeros(1));
-        let guess = if odd > even { UTF_16LE } else { UTF_16BE };
-        // In text of a Latin script, one byte in two is zero; in anything else, zeros mean that it is no text.
-        return if (even + odd) * 4 >= bytes.len() { strict(guess, bytes) } else { None };
-    }
-    if let Some(utf8) = strict(UTF_8, bytes) {
-        return Some(utf8).filter(|(text, _)| is_printable(text));
-    }
-    let mut detector = chardetng::EncodingDetector::new(chardetng::Iso2022JpDetection::Deny);
-    detector.feed(bytes, true);
-    let code = country.code().to_ascii_lowercase();
-    let domain = if code == "gb" { "uk" } else { code.as_str() };
-    let guess = detector.guess(Some(domain.as_bytes()), chardetng::Utf8Detection::Deny);
-    strict(guess, bytes).filter(|(text, _)| is_printable(text))
-}
-
-fn strict<'b>(encoding: &'static Encoding, bytes: &'b [u8]) -> Option<(Cow<'b, str>, String)> {
-    let text = encoding.decode_without_bom_handling_and_without_replacement(bytes)?;
-    (!text.contains('\0')).then(|| (text, encoding.name().to_owned()))
-}
-
-/// Text has few control characters besides tabs and line ends.
-fn is_printable(text: &str) -> bool {
-    let odd = text.chars().filter(|c| c.is_control() && !matches!(c, '\t' | '\r' | '\n' | '\u{0C}')).count();
-    odd * 100 <= text.chars().count()
 }
 
 #[cfg(test)]

@@ -9,30 +9,30 @@ use std::io::Read as _;
 
 use crate::model::day::{Refused, Waiting};
 
+use super::decode::space::{LONGEST_CELL, Space, TooMuch};
 use super::decode::{Row, Table, Text};
 use super::{ReadError, unreadable};
 
-/// Common practice, no source: the exports of a year are a hundredth of these. They bound what a file can cost.
-const MOST_ROWS: usize = 200_000;
-const MOST_CELLS: usize = 4_000_000;
+mod dialect;
+#[cfg(test)]
+mod reference;
+
+pub(super) use dialect::delimiters;
+
+/// More delimiters and line ends than there is room for cells ([`Space`]).
+const MOST_CELLS: usize = 800_000;
 const LONGEST_LINE: usize = 1 << 20;
-/// A spreadsheet's cell holds 32,767 characters at most (common practice, no source): a longer one is a quote that
-/// was never closed.
-const LONGEST_CELL: usize = 32_767 * 4;
 
 /// Put behind the text: it stands alone in the last row, unless the text ends inside a quoted cell.
 const END: &str = "\n\u{1E}";
 
 /// Rows of delimited text.
 pub(super) fn table(file: &str, text: &Text<'_>, delimiter: char) -> Result<Table, ReadError> {
-    let (_, skipped, body) = spreadsheet_note(&text.text);
+    let (_, skipped, body) = dialect::spreadsheet_note(&text.text);
     let at_line = |line: u64, reason: String| {
         ReadError::Unreadable(Refused { file: file.to_owned(), line: Some(line), column: None, value: None, reason })
     };
-    let too_much = || {
-        let reason = format!("has more than {MOST_ROWS} rows or {MOST_CELLS} cells; export a shorter span of time");
-        unreadable(file, reason)
-    };
+    let too_much = |why: TooMuch| unreadable(file, why.to_string());
     if let Some((place, _)) = (1..).zip(body.split(['\n', '\r'])).find(|(_, line)| line.len() > LONGEST_LINE) {
         let reason =
             format!("is longer than the {LONGEST_LINE} bytes that are read of one line; export the file again");
@@ -40,16 +40,19 @@ pub(super) fn table(file: &str, text: &Text<'_>, delimiter: char) -> Result<Tabl
     }
     // Counted beforehand: a single record may have them all.
     if body.matches([delimiter, '\n', '\r']).nth(MOST_CELLS).is_some() {
-        return Err(too_much());
+        return Err(too_much(TooMuch::Table));
     }
+    let escapes = dialect::escapes_quotes(body, delimiter);
+    let body: &str = &dialect::without_spaces_round_quotes(body, delimiter, escapes);
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
         .delimiter(u8::try_from(delimiter).unwrap_or(b','))
-        .escape(escapes_quotes(body, delimiter).then_some(b'\\'))
+        .escape(escapes.then_some(b'\\'))
         .from_reader(body.as_bytes().chain(END.as_bytes()));
     let mut lines = Lines { text: body.as_bytes(), at: 0, line: 1 + skipped, begun: false };
     let mut rows: Vec<Row> = Vec::new();
+    let mut space = Space::default();
     let mut whole = false;
     let mut record = csv::StringRecord::new();
     loop {
@@ -58,21 +61,21 @@ pub(super) fn table(file: &str, text: &Text<'_>, delimiter: char) -> Result<Tabl
         if !read.map_err(|error| unreadable(file, format!("the table can't be read ({error}); export it again")))? {
             break;
         }
-        rows.extend(lines.blank_before(from));
+        lines.blank_before(from, &mut rows, &mut space).map_err(too_much)?;
         if lines.at >= body.len() {
             whole = true;
             break;
         }
+        // One that is longer is a quote that was never closed.
         if let Some(cell) = record.iter().find(|cell| cell.len() > LONGEST_CELL) {
             let start: String = cell.chars().take(40).collect();
             let reason =
                 format!("has a cell longer than any spreadsheet's, `{start}…`; is a quote missing at its end?");
             return Err(at_line(lines.line, reason));
         }
+        space.row().map_err(too_much)?;
+        record.iter().try_for_each(|cell| space.cell(cell.len())).map_err(too_much)?;
         rows.push(Row { line: lines.line, cells: record.iter().map(str::to_owned).collect(), numbers: Vec::new() });
-        if rows.len() > MOST_ROWS {
-            return Err(too_much());
-        }
     }
     if !whole {
         return Err(ReadError::Waiting(Box::new(Waiting::new(
@@ -84,20 +87,6 @@ pub(super) fn table(file: &str, text: &Text<'_>, delimiter: char) -> Result<Tabl
         ))));
     }
     Ok(Table { rows, encoding: text.encoding.clone(), delimiter: Some(delimiter) })
-}
-
-/// A first line such as `sep=;` is a spreadsheet's note to itself: the delimiter, lines passed over, and the rest.
-fn spreadsheet_note(text: &str) -> (Option<char>, u64, &str) {
-    let end = text.find(['\r', '\n']).unwrap_or(text.len());
-    let (first, rest) = text.split_at_checked(end).unwrap_or((text, ""));
-    let named = first.trim_matches('"').get(..4).filter(|name| name.eq_ignore_ascii_case("sep="));
-    let mut after = first.trim_matches('"').chars().skip(4);
-    match (named, after.next(), after.next()) {
-        (Some(_), Some(delimiter), None) if delimiter.is_ascii() => {
-            (Some(delimiter), 1, rest.strip_prefix("\r\n").or_else(|| rest.get(1..)).unwrap_or(""))
-        }
-        _ => (None, 0, text),
-    }
 }
 
 /// Where in the text the reader stands, and on which line.
@@ -123,9 +112,9 @@ impl Lines<'_> {
         ended
     }
 
-    /// Goes to the start of the record that the CSV reader began to look for at `from`; gives the blank lines
-    /// before it.
-    fn blank_before(&mut self, from: usize) -> Vec<Row> {
+    /// Goes to the start of the record that the CSV reader began to look for at `from`; puts the blank lines before
+    /// it to the rows.
+    fn blank_before(&mut self, from: usize, rows: &mut Vec<Row>, space: &mut Space) -> Result<(), TooMuch> {
         let mut content_end = from.min(self.text.len());
         while content_end > self.at && self.is_break(content_end - 1) {
             content_end -= 1;
@@ -133,56 +122,17 @@ impl Lines<'_> {
         while self.at < content_end {
             self.step();
         }
-        let mut blank = Vec::new();
         let mut ends_record = std::mem::replace(&mut self.begun, true);
         while self.is_break(self.at) {
             let line = self.line;
             self.step();
             if !std::mem::take(&mut ends_record) {
-                blank.push(Row { line, ..Row::default() });
+                space.row()?;
+                rows.push(Row { line, ..Row::default() });
             }
         }
-        blank
+        Ok(())
     }
-}
-
-/// The delimiters that may part the cells of a text, the likeliest first: the one it names itself; else those that
-/// its first lines, outside quotes, hold most evenly and most often.
-pub(super) fn delimiters(text: &Text<'_>) -> Vec<char> {
-    let (noted, _, body) = spreadsheet_note(&text.text);
-    if let Some(noted) = noted {
-        return vec![noted];
-    }
-    let lines: Vec<&str> = body.split(['\n', '\r']).filter(|line| !line.trim().is_empty()).take(20).collect();
-    let counted = [',', ';', '\t', '|'].map(|delimiter| {
-        let counts: Vec<usize> = lines.iter().map(|line| count_outside_quotes(line, delimiter)).collect();
-        let most = counts.iter().copied().max().unwrap_or(0);
-        let alike = counts.iter().filter(|count| **count == most).count();
-        (alike, most, delimiter)
-    });
-    let mut found: Vec<_> = counted.into_iter().filter(|(_, most, _)| *most > 0).collect();
-    found.sort_by_key(|(alike, most, _)| std::cmp::Reverse((*alike, *most)));
-    if found.is_empty() { vec![','] } else { found.into_iter().map(|(_, _, delimiter)| delimiter).collect() }
-}
-
-fn count_outside_quotes(line: &str, delimiter: char) -> usize {
-    let mut quoted = false;
-    line.chars()
-        .take(10_000)
-        .filter(|c| {
-            quoted ^= *c == '"';
-            !quoted && *c == delimiter
-        })
-        .count()
-}
-
-/// Whether quotes inside cells are written `\"`: then one is followed by more of its cell, which the closing quote
-/// of RFC 4180 never is.
-fn escapes_quotes(text: &str, delimiter: char) -> bool {
-    text.match_indices("\\\"").any(|(place, pair)| {
-        let next = text.get(place + pair.len()..).and_then(|rest| rest.chars().next());
-        next.is_some_and(|c| c != delimiter && !matches!(c, '\r' | '\n' | '"'))
-    })
 }
 
 #[cfg(test)]
@@ -305,8 +255,8 @@ mod tests {
         };
         assert_eq!(whole_file(&format!("a,b\n{}", "x".repeat(LONGEST_LINE + 1))).0, Some(2));
         assert_eq!(whole_file(&format!("a\n\n\"{}\"", "x\n".repeat(LONGEST_CELL / 2 + 1))).0, Some(3));
-        assert!(whole_file(&"a\n".repeat(MOST_ROWS + 1)).1.contains("shorter span"));
-        assert!(whole_file(&"\n".repeat(MOST_CELLS + 1)).1.contains("shorter span"));
+        assert!(whole_file(&"a\n".repeat(25_001)).1.contains("shorter span"));
+        assert!(whole_file(&"\n".repeat(MOST_CELLS + 2)).1.contains("shorter span"));
         assert!(whole_file(&format!("{}\n", ",".repeat(1000)).repeat(MOST_CELLS / 1000)).1.contains("shorter span"));
     }
 }

@@ -11,6 +11,8 @@ mod decode;
 mod delimited;
 mod email;
 pub mod folder;
+mod habits;
+mod items;
 mod mojibake;
 mod numbers;
 mod order;
@@ -18,6 +20,7 @@ mod place;
 mod quoted;
 mod sales;
 mod sheets;
+mod signs;
 #[cfg(test)]
 mod test_home;
 mod trade_form;
@@ -25,14 +28,15 @@ mod trades;
 mod values;
 mod workbook;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::tz::TimeZone;
 
 use crate::model::address::Country;
-use crate::model::day::{Refused, Waiting};
+use crate::model::day::{Refused, Remark, Waiting};
 use crate::model::drop::{ColumnMap, Content, DateOrder, MapKind, Reading};
 use crate::model::money::Currency;
+use crate::model::order::OrderState;
 
 use decode::{Decoded, Table, Text};
 
@@ -70,27 +74,70 @@ fn unreadable(file: &str, reason: impl Into<String>) -> ReadError {
 /// # Errors
 /// [`ReadError`] where the file as a whole can't be taken.
 pub fn read(file: &str, bytes: &[u8], rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
-    match decode::decode(file, bytes, rules.country)? {
+    let mut reading = match decode::decode(file, bytes, rules.country)? {
         Decoded::Text(text) => read_text(file, &text, rules),
         Decoded::Email(text) if trades::looks_like_one(&text.text) => read_letter(file, &text, rules),
         Decoded::Email(text) => Err(unreadable(file, no_trade(&text.text, "the saved email"))),
         Decoded::Sheets(tables) => first_that_fits(file, tables, rules),
+    }?;
+    for text in mended_bytes(bytes, &reading) {
+        reading.remarks.insert(0, Remark { file: file.to_owned(), line: None, column: None, text });
     }
+    Ok(reading)
 }
 
-/// A table if a map or one of the program's own sheets fits it, else a trade confirmation if it holds one: the note
-/// of an order may well speak of a trade.
+/// So many zero bytes behind a text are no padding of a record any more (common practice, no source).
+const BLOCK: usize = 16;
+
+/// What of the file's bytes was not taken as it stands.
+fn mended_bytes(bytes: &[u8], reading: &Reading) -> Vec<String> {
+    let mut told = Vec::new();
+    if reading.encoding.ends_with(decode::ENCODED_TWICE) {
+        told.push(
+            "its letters were encoded twice by a program on the way, which was undone; look at a name or two"
+                .to_owned(),
+        );
+    }
+    let zeros = bytes.iter().rev().take_while(|byte| **byte == 0).count();
+    if reading.delimiter.is_some() && zeros >= BLOCK {
+        told.push(format!(
+            "ends in {zeros} bytes of nothing, as after a power cut: rows may be lost under them, so export it again to \
+             be sure"
+        ));
+    }
+    told
+}
+
+/// A table if a map or one of the program's own sheets fits it, or if its columns can be matched; else a trade
+/// confirmation if it holds one: the note of an order may well speak of a trade.
 fn read_text(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
     let mut first_error = None;
-    // Whether a delimiter is the right one shows in the headers it makes.
-    for delimiter in delimited::delimiters(text) {
-        let table = delimited::table(file, text, delimiter);
+    let mut may_be_matched = true;
+    // Whether a delimiter is the right one shows in the headers it makes; a map by any of them wins over a match.
+    let delimiters = delimited::delimiters(text);
+    for delimiter in &delimiters {
+        // By another delimiter its quotes may be whole; if by none, that is told below.
+        let Ok(table) = delimited::table(file, text, *delimiter) else { continue };
+        let is_table = is_table(&table);
+        match read_by_map(file, table, rules) {
+            Ok(Known::Read(reading)) => return Ok(*reading),
+            Err(error) if is_table => {
+                may_be_matched = false;
+                first_error = first_error.or(Some(error));
+            }
+            Ok(Known::No(_)) | Err(_) => {}
+        }
+    }
+    for delimiter in delimiters.iter().filter(|_| may_be_matched) {
+        let table = delimited::table(file, text, *delimiter);
         // A text without a delimiter is no table, and no map could make it one.
-        let is_table = table.as_ref().map_or(true, |table| table.rows.iter().any(|row| row.cells.len() > 1));
-        match table.and_then(|table| read_table(file, table, rules)) {
+        if table.as_ref().is_ok_and(|table| !is_table(table)) {
+            continue;
+        }
+        match table.and_then(|table| read_by_match(file, table, rules)) {
             Ok(reading) => return Ok(reading),
-            Err(error) if is_table => first_error = first_error.or(Some(error)),
-            Err(_) => {}
+            Err(error) if is_proposed(&error) => return Err(error),
+            Err(error) => first_error = first_error.or(Some(error)),
         }
     }
     if trades::looks_like_one(&text.text) {
@@ -99,9 +146,20 @@ fn read_text(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Result<Readi
     Err(first_error.unwrap_or_else(|| unreadable(file, no_trade(&text.text, "this text"))))
 }
 
+fn is_table(table: &Table) -> bool {
+    table.rows.iter().any(|row| row.cells.len() > 1)
+}
+
 fn read_letter(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
     if text.text.len() > trades::LONGEST_LETTER {
         return Err(unreadable(file, "is too long for a trade confirmation; save the one message that holds it"));
+    }
+    if trades::count(&text.text) > trades::MOST_TRADES {
+        let most = trades::MOST_TRADES;
+        return Err(unreadable(
+            file,
+            format!("holds more than {most} trade confirmations; drop them in several files"),
+        ));
     }
     Ok(trades::read(file, text, rules))
 }
@@ -113,30 +171,117 @@ fn no_trade(text: &str, what: &str) -> String {
     )
 }
 
+/// The one sheet that holds something by a map or that is the program's own, else the one whose columns can be
+/// matched. Two that do wait, since orders of the other would be lost without a word; one that looks like orders and
+/// can't be read is told.
 fn first_that_fits(file: &str, tables: Vec<Table>, rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
-    let mut first_error = None;
-    for table in tables {
-        match read_table(file, table, rules) {
-            Ok(reading) => return Ok(reading),
-            Err(error) => first_error = first_error.or(Some(error)),
+    let mut read: Vec<(usize, Reading)> = Vec::new();
+    let mut errors = Vec::new();
+    let mut unknown = Vec::new();
+    for (place, table) in (1..).zip(tables) {
+        match read_by_map(file, table, rules) {
+            Ok(Known::Read(reading)) => read.push((place, *reading)),
+            Ok(Known::No(table)) => unknown.push((place, table)),
+            Err(error) => errors.push((place, error)),
         }
     }
-    Err(first_error.unwrap_or_else(|| unreadable(file, "the spreadsheet is empty; export it again")))
+    // A sheet that a map fits and can't read is of that map's source: no other is read in its stead.
+    if errors.is_empty() || !read.is_empty() {
+        for (place, table) in unknown {
+            match read_by_match(file, table, rules) {
+                Ok(reading) => read.push((place, reading)),
+                Err(error) => errors.push((place, error)),
+            }
+        }
+    }
+    let holding: Vec<String> =
+        read.iter().filter(|(_, reading)| holds_records(reading)).map(|(place, _)| place.to_string()).collect();
+    if let [others @ .., last] = holding.as_slice()
+        && !others.is_empty()
+    {
+        let both = if others.len() == 1 { "both" } else { "all" };
+        let why = format!(
+            "its sheets {} and {last} (empty ones aside) {both} hold orders; save each as a file of its own",
+            others.join(", ")
+        );
+        return Err(ReadError::Waiting(Box::new(Waiting::new(file, why))));
+    }
+    let chosen = read.iter().position(|(_, reading)| holds_records(reading)).unwrap_or(0);
+    if let Some((_, mut reading)) = read.into_iter().nth(chosen) {
+        reading.remarks.splice(0..0, errors.iter().filter_map(|(place, error)| unread_sheet(file, *place, error)));
+        return Ok(reading);
+    }
+    // Of several sheets, the one that looks like orders tells what is missing.
+    let proposed = errors.iter().position(|(_, error)| is_proposed(error)).unwrap_or(0);
+    let empty = || unreadable(file, "the spreadsheet is empty; export it again");
+    Err(errors.into_iter().nth(proposed).map_or_else(empty, |(_, error)| error))
 }
 
-fn read_table(file: &str, mut table: Table, rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
+fn holds_records(reading: &Reading) -> bool {
+    reading.rows.taken + reading.rows.refused > 0
+}
+
+/// What to say of a sheet beside the one that was read; nothing of notes and sums.
+fn unread_sheet(file: &str, place: usize, error: &ReadError) -> Option<Remark> {
+    let why = match error {
+        ReadError::Waiting(waiting) => &waiting.why,
+        ReadError::Unreadable(refused) => &refused.reason,
+    };
+    let text = format!("its sheet {place} (empty ones aside) is not read: {why}");
+    is_told(error).then(|| Remark { file: file.to_owned(), line: None, column: None, text })
+}
+
+/// Whether it is more than that nothing in it is known.
+fn is_told(error: &ReadError) -> bool {
+    is_proposed(error)
+        || matches!(error, ReadError::Waiting(waiting) if !waiting.why.starts_with(columns::NOTHING_FITS))
+}
+
+fn is_proposed(error: &ReadError) -> bool {
+    matches!(error, ReadError::Waiting(waiting) if waiting.proposal.is_some())
+}
+
+/// What became of a table.
+enum Known {
+    Read(Box<Reading>),
+    /// It is none of the program's sheets, and no map has anything to do with it.
+    No(Table),
+}
+
+fn read_by_map(file: &str, mut table: Table, rules: &ReadRules<'_>) -> Result<Known, ReadError> {
     if let Some((sheet, header)) = sheets::find(&table) {
-        return Ok(sheets::read(file, &table, sheet, &header, rules));
+        return Ok(Known::Read(Box::new(sheets::read(file, &table, sheet, &header, rules))));
     }
-    let (map, header) = columns::fitting(file, &table, rules.maps)?;
+    let Some((map, header)) = columns::fitting(file, &table, rules.maps)? else { return Ok(Known::No(table)) };
     table.write_numbers_with(map.decimal);
     match map.kind {
-        MapKind::Sales => Ok(sales::read(file, &table, map, &header, rules)),
+        MapKind::Sales => Ok(Known::Read(Box::new(sales::read(file, &table, map, &header, rules)))),
         MapKind::Postage | MapKind::Receipts => Err(ReadError::Waiting(Box::new(Waiting::new(
             file,
             format!("it is {:?} by columns/{}.toml, which is kept for the week's account", map.kind, map.name)
                 .to_lowercase(),
         )))),
+    }
+}
+
+fn read_by_match(file: &str, mut table: Table, rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
+    let found = columns::matched(file, &table, rules)?;
+    table.write_numbers_with(found.map.decimal);
+    let mut reading = sales::read(file, &table, &found.map, &found.header, rules);
+    hold_unpaid(&mut reading, &found.unpaid);
+    reading.matched = Some(found.matched);
+    reading.remarks.insert(0, found.remark);
+    Ok(reading)
+}
+
+/// Marks orders as unpaid that are open by their words. Numbers are alike here where they are to a spreadsheet.
+fn hold_unpaid(reading: &mut Reading, unpaid: &BTreeSet<String>) {
+    let whole = |number: &str| values::without_fraction(number).unwrap_or(number).to_owned();
+    let Content::Sales(orders) = &mut reading.content else { return };
+    let unpaid: BTreeSet<String> = unpaid.iter().map(|number| whole(number)).collect();
+    let open = orders.iter_mut().filter(|order| order.state == OrderState::Open);
+    for order in open.filter(|order| unpaid.contains(&whole(&order.id.number))) {
+        order.state = OrderState::Unpaid;
     }
 }
 
@@ -147,7 +292,10 @@ const REASON: &str = "reason";
 /// nothing was.
 ///
 /// Rows of a table become `NAME.refused.csv`, with their reason in a last column, which the map passes over when it
-/// reads them again; trade confirmations become `NAME.refused.txt`, each below its reason.
+/// reads them again. What was refused is refused again while nobody has mended it: the header stands again between
+/// rows that it stood between, and cells that lost what showed them to be wrong are marked
+/// ([`cells`](crate::model::drop::RefusedRow::cells)). Trade confirmations become `NAME.refused.txt`, each below its
+/// reason.
 #[must_use]
 pub fn refused_rows(reading: &Reading) -> Option<(&'static str, Vec<u8>)> {
     if reading.refused.is_empty() {
@@ -174,8 +322,84 @@ pub fn refused_rows(reading: &Reading) -> Option<(&'static str, Vec<u8>)> {
         csv.write_record(padded.chain([last])).is_ok()
     };
     let mut written = write(&reading.headers, REASON);
+    let mut last = None;
     for row in &reading.refused {
+        let is_between = |line: &u64| last < Some(*line) && Some(*line) < row.why.line;
+        if last.is_some() && reading.headers_again.iter().any(is_between) {
+            written &= write(&reading.headers, REASON);
+        }
+        last = row.why.line;
         written &= write(&row.cells, &row.why.reason);
     }
     csv.into_inner().ok().filter(|_| written).map(|bytes| ("csv", bytes))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::test_home::{order_book, orders, rules};
+    use super::{ReadError, first_that_fits};
+    use crate::inbox::decode::{Row, Table};
+    use crate::model::drop::{ColumnMap, Reading};
+
+    /// The sheets of a workbook, cells set apart by commas.
+    fn book(sheets: &[&str], maps: &[ColumnMap]) -> Result<Reading, ReadError> {
+        let row = |(line, text): (u64, &str)| Row {
+            line,
+            cells: text.split(',').map(str::to_owned).collect(),
+            numbers: Vec::new(),
+        };
+        let table = |text: &&str| Table {
+            rows: (1..).zip(text.lines()).map(row).collect(),
+            encoding: "spreadsheet".into(),
+            delimiter: None,
+        };
+        first_that_fits("a.xlsx", sheets.iter().map(table).collect(), &rules(maps))
+    }
+
+    const NOTES: &str = "Back on Monday\nAsk Ines";
+    const SUMS: &str = "Title,Quantity\nGull,3\nPuffin,1";
+    const MAPPED: &str = "Ref,Name,Pin,Qty\n1,Ines,GULL,1";
+    const MATCHED: &str = "Order number,Recipient,Street,City,Title,Quantity\n7,Bo,1 Quay,Fogport,Gull,2";
+
+    #[test]
+    fn of_a_workbook_the_one_sheet_with_orders_is_read() {
+        let maps = [order_book()];
+        for (sheets, maps) in [
+            (&[NOTES, MAPPED, SUMS][..], &maps[..]),
+            (&[NOTES, MATCHED, SUMS], &[]),
+            // A sheet of the month that has no order yet.
+            (&["Ref,Name,Pin,Qty", MAPPED], &maps),
+            (&["Order number,Recipient,Street,City,Title,Quantity", MATCHED], &[]),
+        ] {
+            let reading = book(sheets, maps).unwrap();
+            assert_eq!((orders(&reading).len(), reading.rows.taken), (1, 1), "{sheets:?}");
+        }
+        let empty = book(&["Ref,Name,Pin,Qty"], &maps).unwrap();
+        assert_eq!(orders(&empty).len(), 0);
+    }
+
+    #[test]
+    fn a_workbook_of_two_sheets_with_orders_waits() {
+        for (sheets, maps) in [
+            (&[MAPPED, "Ref,Name,Pin,Qty\n2,Bo,GULL,1"][..], &[order_book()][..]),
+            (&[MAPPED, "Ref,Name,Pin,Qty\n2,Bo,GULL,many"], &[order_book()]),
+            (&[MAPPED, MATCHED], &[order_book()]),
+            (&[MATCHED, MATCHED], &[]),
+        ] {
+            let Err(ReadError::Waiting(waiting)) = book(sheets, maps) else { panic!("{sheets:?}") };
+            assert_eq!(
+                waiting.why,
+                "its sheets 1 and 2 (empty ones aside) both hold orders; save each as a file of its own"
+            );
+        }
+    }
+
+    #[test]
+    fn a_second_sheet_that_looks_like_orders_and_is_not_read_is_told() {
+        let reading =
+            book(&[MAPPED, "Order number,Street,City,Title\n1,1 Quay,Fogport,Gull"], &[order_book()]).unwrap();
+        let told = &reading.remarks[0].text;
+        assert!(told.starts_with("its sheet 2 (empty ones aside) is not read: no column map fits it"), "{told}");
+        assert_eq!(book(&[MAPPED, NOTES, SUMS], &[order_book()]).unwrap().remarks, []);
+    }
 }

@@ -8,18 +8,30 @@ use encoding_rs::WINDOWS_1252;
 
 /// The text as it was before it was encoded twice, where all its letters beyond ASCII say so.
 pub(super) fn repaired(text: &str) -> Option<String> {
-    if text.is_ascii() {
+    // Most text has a letter that no encoding of one byte knows, or none beyond ASCII: nothing is copied for it.
+    if text.is_ascii() || text.chars().any(|c| byte_of(c).is_none()) {
         return None;
     }
-    let mut bytes = Vec::with_capacity(text.len());
-    for c in text.chars() {
-        bytes.push(byte_of(c)?);
+    let once = String::from_utf8(text.chars().filter_map(byte_of).collect()).ok()?;
+    let (mut letters, mut ideographs, mut pairs, mut common) = (0, 0, 0, false);
+    let mut before = ' ';
+    for c in once.chars() {
+        if is_ideograph(c) {
+            ideographs += 1;
+            pairs += usize::from(is_ideograph(before));
+        } else if !c.is_ascii() {
+            if !is_european(c) {
+                return None;
+            }
+            letters += 1;
+            common |= is_common(c);
+        }
+        before = c;
     }
-    let once = String::from_utf8(bytes).ok()?;
-    let letters: Vec<char> = once.chars().filter(|c| !c.is_ascii()).collect();
-    // One pair may be chance; a vowel with its accent, as most European text has, is none, nor are three pairs.
-    let certain = letters.len() > 2 || letters.iter().any(|c| is_common(*c));
-    (certain && letters.iter().all(|c| is_european(*c))).then_some(once)
+    // One pair of letters may be chance; a vowel with its accent, as most European text has, is none, nor are three
+    // pairs, nor are four ideographs of three letters each of which two are neighbours.
+    let certain = letters > 2 || common || (ideographs > 3 && pairs > 0);
+    certain.then_some(once)
 }
 
 /// Whether a cell holds letters garbled so.
@@ -28,7 +40,10 @@ pub(super) fn is_garbled(cell: &str) -> bool {
     runs.any(|run| {
         let bytes: Option<Vec<u8>> = run.chars().map(byte_of).collect();
         let once = bytes.filter(|bytes| !bytes.is_empty()).and_then(|bytes| String::from_utf8(bytes).ok());
-        once.is_some_and(|once| once.chars().all(is_common))
+        once.is_some_and(|once| {
+            let ideographs = once.chars().count() > 1 && once.chars().all(is_ideograph);
+            ideographs || once.chars().all(|c| is_common(c) || is_mark(c))
+        })
     })
 }
 
@@ -47,8 +62,18 @@ fn is_common(c: char) -> bool {
     matches!(c, '\u{A0}'..='\u{FF}')
 }
 
+/// Japanese and Chinese letters, Korean syllables, and the signs that stand among them.
+fn is_ideograph(c: char) -> bool {
+    matches!(c, '\u{3000}'..='\u{30FF}' | '\u{4E00}'..='\u{9FFF}' | '\u{AC00}'..='\u{D7A3}' | '\u{FF00}'..='\u{FFEF}')
+}
+
+/// Dashes, curly quotes and the like: behind `â€` when garbled.
+fn is_mark(c: char) -> bool {
+    matches!(c, '\u{2010}'..='\u{2026}' | '€' | '™')
+}
+
 fn is_european(c: char) -> bool {
-    is_common(c) || matches!(c, '\u{100}'..='\u{24F}' | '\u{2010}'..='\u{2026}' | '€' | '™')
+    is_common(c) || is_mark(c) || matches!(c, '\u{100}'..='\u{24F}')
 }
 
 #[cfg(test)]
@@ -61,12 +86,22 @@ mod tests {
 
     #[test]
     fn what_was_garbled_comes_back_and_what_was_not_stays() {
-        for text in ["Zoë", "Größe 12 €", "Łucja Żółkiewska", "Ines’ “Puffin”, très joli"] {
+        for text in ["Zoë", "Größe 12 €", "Łucja Żółkiewska", "Ines’ “Puffin”, très joli", "灯台守の山田花子"]
+        {
             assert_eq!(repaired(&garbled(text)).as_deref(), Some(text));
         }
-        for text in
-            ["Zoë", "Größe", "plain", "„Spaß”", "Spaß” Spaß” Spaß”", "MAÇÃ", "灯台", "Zoë and ZoÃ«", "Â£5 or £5"]
-        {
+        for text in [
+            "Zoë",
+            "Größe",
+            "plain",
+            "café”…",
+            "„Spaß”",
+            "Spaß” Spaß” Spaß”",
+            "MAÇÃ",
+            "灯台",
+            "Zoë and ZoÃ«",
+            "Â£5 or £5",
+        ] {
             assert_eq!(repaired(text), None, "{text}");
         }
     }
@@ -74,6 +109,8 @@ mod tests {
     #[test]
     fn a_garbled_cell_is_known_among_sound_ones() {
         assert!(is_garbled("Zoë and ZoÃ«"));
+        assert!(is_garbled(&garbled("灯台")));
+        assert!(is_garbled(&garbled("L’Écuyer")));
         for text in ["Zoë", "„Spaß”", "MAÇÃ", "灯台", "Łucja", "«É»", ""] {
             assert!(!is_garbled(text), "{text}");
         }

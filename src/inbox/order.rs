@@ -8,17 +8,21 @@
 use std::collections::BTreeMap;
 use std::str::FromStr;
 
-use rust_decimal::Decimal;
-
 use crate::model::address::Country;
+use crate::model::day::Remark;
 use crate::model::drop::SalesField;
 use crate::model::money::{Currency, Money};
-use crate::model::order::{Order, OrderId, OrderLine, OrderState};
+use crate::model::order::{Order, OrderId, OrderState};
+use crate::model::postal::{self, Fit};
 use crate::model::recipient::Recipient;
+use crate::model::text::has_invisible;
 
 use super::cells::{Cells, Fault};
 use super::decode::Row;
-use super::{dates, numbers, values};
+use super::habits::AMOUNTS;
+use super::{numbers, values};
+
+mod lines;
 
 /// A row of the order, and which of several joined files it stands in.
 #[derive(Clone, Copy)]
@@ -30,25 +34,37 @@ pub(super) struct Part<'t> {
 /// Faults by line.
 pub(super) type Faults = BTreeMap<u64, Fault>;
 
-const AMOUNTS: [SalesField; 6] = [
-    SalesField::UnitPrice,
-    SalesField::LineTotal,
-    SalesField::PostageCharged,
-    SalesField::Tax,
-    SalesField::Discount,
-    SalesField::Total,
+/// What is shown to people and printed: what shows nothing in it was put there by a program or by somebody who means
+/// to deceive.
+const LABELS: [SalesField; 12] = [
+    SalesField::Buyer,
+    SalesField::Name,
+    SalesField::Company,
+    SalesField::Address1,
+    SalesField::Address2,
+    SalesField::Address3,
+    SalesField::City,
+    SalesField::Region,
+    SalesField::Title,
+    SalesField::Options,
+    SalesField::Note,
+    SalesField::GiftMessage,
 ];
 
-pub(super) fn read(cells: &Cells<'_>, number: &str, parts: &[Part<'_>]) -> Result<Order, Faults> {
-    let mut rows = Rows { cells, parts, faults: Faults::new() };
+const INVISIBLE: &str = "held characters that show nothing or turn letters round; they were taken out";
+
+/// The order, and what was mended in it.
+pub(super) fn read(cells: &Cells<'_>, number: &str, parts: &[Part<'_>]) -> Result<(Order, Vec<Remark>), Faults> {
+    let mut rows = Rows { cells, parts, faults: Faults::new(), remarks: Vec::new() };
     for part in parts {
         rows.note(part.row.line, cells.check(part.row));
+        let dirty = LABELS.iter().filter(|field| cells.raw(part.row, **field).is_some_and(has_invisible));
+        rows.remarks.extend(dirty.map(|field| cells.remark(part.row, *field, INVISIBLE.to_owned())));
     }
     let currency = rows.currency();
-    let zone = cells.rules.time_zone;
-    let day = |text: &str| dates::date(text, cells.map.dates, zone);
+    let day = |field| move |text: &str| cells.habits.day(cells, field).date(text, cells.rules.time_zone);
     let amount = |text: &str| numbers::money(text, cells.map.decimal, currency);
-    let paid_at = rows.first(SalesField::PaidAt, day);
+    let paid_at = rows.first(SalesField::PaidAt, day(SalesField::PaidAt));
     let state = rows.agreed(SalesField::State, |text| state(cells, text));
     let unpaid = cells.has(SalesField::PaidAt) && paid_at.is_none();
     let gift_message = rows.first_text(SalesField::GiftMessage);
@@ -59,7 +75,7 @@ pub(super) fn read(cells: &Cells<'_>, number: &str, parts: &[Part<'_>]) -> Resul
     };
     let order = Order {
         id: OrderId { source: cells.map.name.clone(), number: number.to_owned() },
-        placed_at: rows.first(SalesField::PlacedAt, day),
+        placed_at: rows.first(SalesField::PlacedAt, day(SalesField::PlacedAt)),
         paid_at,
         state: state.unwrap_or(if unpaid { OrderState::Unpaid } else { OrderState::Open }),
         buyer: rows.first_text(SalesField::Buyer),
@@ -72,11 +88,11 @@ pub(super) fn read(cells: &Cells<'_>, number: &str, parts: &[Part<'_>]) -> Resul
         gift,
         gift_message,
         note: rows.first_text(SalesField::Note),
-        ship_by: rows.first(SalesField::ShipBy, day),
-        apart: false,
+        ship_by: rows.first(SalesField::ShipBy, day(SalesField::ShipBy)),
+        apart: rows.all(SalesField::Apart, |text| Ok(values::is_yes(text))).into_iter().any(|(_, yes)| yes),
         lines: rows.lines(currency),
     };
-    if rows.faults.is_empty() { Ok(order) } else { Err(rows.faults) }
+    if rows.faults.is_empty() { Ok((order, rows.remarks)) } else { Err(rows.faults) }
 }
 
 fn state(cells: &Cells<'_>, text: &str) -> Result<OrderState, String> {
@@ -96,6 +112,7 @@ struct Rows<'a> {
     cells: &'a Cells<'a>,
     parts: &'a [Part<'a>],
     faults: Faults,
+    remarks: Vec<Remark>,
 }
 
 impl Rows<'_> {
@@ -182,6 +199,9 @@ impl Rows<'_> {
             Some(text) => Country::from_str(text).ok(),
             None => Some(self.cells.rules.country),
         };
+        // Where the source names countries and leaves this one out, the home's is a guess: no zero is put on it.
+        let certain = country.filter(|_| written.is_some() || !self.cells.has(SalesField::Country));
+        let postal_code = postal_code.map(|code| self.postal_code(code, certain));
         Recipient {
             name: name.or_else(|| self.first_text(SalesField::Buyer)).unwrap_or_default(),
             company,
@@ -195,105 +215,18 @@ impl Rows<'_> {
         }
     }
 
-    /// The lines, those of joined files once.
-    fn lines(&mut self, currency: Currency) -> Vec<OrderLine> {
-        let mut sections: BTreeMap<usize, Vec<(u64, OrderLine)>> = BTreeMap::new();
-        for part in self.parts {
-            let line = self.line(part.row, currency);
-            if let Some(line) = self.note(part.row.line, line) {
-                sections.entry(part.section).or_default().push((part.row.line, line));
-            }
+    /// The code as it was before a spreadsheet took it for a number.
+    fn postal_code(&mut self, code: String, country: Option<Country>) -> String {
+        let Some(country) = country else { return code };
+        if let Some(whole) = values::without_fraction(&code).filter(|whole| postal::fits(country, whole) == Fit::Yes) {
+            return whole.to_owned();
         }
-        let mut lines: Vec<(u64, OrderLine)> = Vec::new();
-        for section in sections.into_values() {
-            let section = self.told_apart(section);
-            let known = |line: &OrderLine| lines.iter().find(|(_, other)| other.line == line.line);
-            let repeats = section.iter().filter(|(_, line)| known(line).is_some()).count();
-            let same = section.iter().all(|(_, line)| known(line).is_some_and(|(_, other)| other == line));
-            if repeats == 0 {
-                // A printed page's header in the middle of an order.
-                lines.extend(section);
-            } else if !(same && section.len() == lines.len()) {
-                // The same order in two exports that were joined, and it changed in between.
-                for (place, line) in section {
-                    let reason =
-                        "stands twice in this file, with different items; drop the newer of the two exports alone";
-                    let fault = Fault { field: Some(SalesField::Order), value: None, reason: reason.to_owned() };
-                    self.faults.entry(place).or_insert(fault);
-                    lines.push((place, line));
-                }
-            }
-        }
-        lines.into_iter().map(|(_, line)| line).collect()
-    }
-
-    /// Lines with a key each: the source's own, of which a repeat is the same line; else the item's words, of which
-    /// a repeat is one more.
-    fn told_apart(&mut self, section: Vec<(u64, OrderLine)>) -> Vec<(u64, OrderLine)> {
-        let mut apart: Vec<(u64, OrderLine)> = Vec::new();
-        let mut times: BTreeMap<String, u32> = BTreeMap::new();
-        let own: Vec<u64> = self
-            .parts
-            .iter()
-            .filter(|part| self.cells.get(part.row, SalesField::Line).is_some())
-            .map(|part| part.row.line)
-            .collect();
-        for (place, mut line) in section {
-            if own.contains(&place) {
-                match apart.iter().find(|(_, other)| other.line == line.line) {
-                    None => apart.push((place, line)),
-                    Some((_, other)) if *other == line => {}
-                    Some((first, _)) => self.contradiction(SalesField::Line, place, *first),
-                }
-                continue;
-            }
-            let count = times.entry(line.line.clone()).or_default();
-            *count += 1;
-            if *count > 1 {
-                line.line = format!("{}#{count}", line.line);
-            }
-            apart.push((place, line));
-        }
-        apart
-    }
-
-    fn line(&self, row: &Row, currency: Currency) -> Result<OrderLine, Fault> {
+        let Some(mended) = postal::with_lost_zeros(country, &code) else { return code };
+        let text = format!("postal code `{code}` read as `{mended}`: a spreadsheet took the zero away");
         let cells = self.cells;
-        let code = cells.get(row, SalesField::Code);
-        let title = cells.get(row, SalesField::Title).unwrap_or_default();
-        let fault = |field, value, reason: &str| Fault { field: Some(field), value, reason: reason.to_owned() };
-        if code.is_none() && title.is_empty() {
-            let field = if cells.has(SalesField::Code) { SalesField::Code } else { SalesField::Title };
-            return Err(fault(field, None, "names no article; fill in its code or title"));
-        }
-        let options = cells.get(row, SalesField::Options);
-        let quantity = match cells.get(row, SalesField::Quantity) {
-            Some(text) => values::quantity(&text).map_err(|reason| fault(SalesField::Quantity, Some(text), &reason))?,
-            None if cells.has(SalesField::Quantity) => {
-                return Err(fault(SalesField::Quantity, None, "has no quantity; write a whole number such as 2"));
-            }
-            // A source without the column sells one by one.
-            None => 1,
-        };
-        let price = |field| match cells.get(row, field) {
-            Some(text) => numbers::money(&text, cells.map.decimal, currency)
-                .map(Some)
-                .map_err(|reason| fault(field, Some(text), &reason)),
-            None => Ok(None),
-        };
-        let line_total = price(SalesField::LineTotal)?;
-        let unit_price = price(SalesField::UnitPrice)?
-            .or_else(|| line_total.map(|sum| Money::new(sum.amount / Decimal::from(quantity), currency)));
-        let words = [code.as_deref(), Some(title.as_str()), options.as_deref()];
-        let words: Vec<&str> = words.into_iter().flatten().filter(|word| !word.is_empty()).collect();
-        Ok(OrderLine {
-            line: cells.get(row, SalesField::Line).unwrap_or_else(|| words.join("|")),
-            code,
-            title,
-            options,
-            quantity,
-            unit_price,
-        })
+        let part = self.parts.iter().find(|part| cells.get(part.row, SalesField::PostalCode).is_some());
+        self.remarks.extend(part.map(|part| cells.remark(part.row, SalesField::PostalCode, text)));
+        mended
     }
 }
 
@@ -415,6 +348,46 @@ mod tests {
             .map(|o| (o.recipient.country.map(Country::code), o.recipient.country_as_written.as_deref()))
             .collect();
         assert_eq!(countries, [(None, Some("Atlantis")), (Some("DE"), None), (Some("US"), None)]);
+    }
+
+    fn told(reading: &Reading) -> Vec<(Option<u64>, Option<&str>, &str)> {
+        reading.remarks.iter().map(|r| (r.line, r.column.as_deref(), r.text.as_str())).collect()
+    }
+
+    #[test]
+    fn lost_zeros_of_postal_codes_come_back_and_are_told() {
+        let codes = |reading: &Reading| -> Vec<String> {
+            orders(reading).iter().map(|order| order.recipient.postal_code.clone()).collect()
+        };
+        let reading = read(
+            "Ref,Name,Pin,Qty,ZIP,Land\n1,A,X,1,4999,US\n2,B,X,1,1067.0,Germany\n3,C,X,1,97099.0,US\n4,D,X,1,101,AT\n5,E,X,1,4999,\n6,F,X,1,4999,Atlantis\n7,G,X,1,8001,ES\n7,,Y,1,,\n",
+        );
+        assert_eq!(codes(&reading), ["04999", "01067", "97099", "101", "4999", "4999", "08001"]);
+        let text = "postal code `4999` read as `04999`: a spreadsheet took the zero away";
+        assert_eq!(told(&reading)[0], (Some(2), Some("ZIP"), text));
+        assert_eq!(told(&reading).len(), 3);
+        // A source that names no countries sells in the home's.
+        assert_eq!(codes(&read("Ref,Name,Pin,Qty,ZIP\n1,A,X,1,4999\n")), ["04999"]);
+    }
+
+    #[test]
+    fn what_shows_nothing_is_taken_out_of_labels_and_told_and_out_of_keys() {
+        let reading = read(
+            "Ref,Name,Street,Pin,Qty,Said\n1\u{200B}001,Ines\u{202E} Okonjo,1 Quay,GU\u{200D}LL,1,\n1001,,,TERN,1,hi\u{FEFF}\n2,می\u{200C}خواهم,2 Quay,X,1,\u{1F469}\u{200D}\u{1F467}\n",
+        );
+        let [one, two] = orders(&reading) else { panic!("{reading:?}") };
+        assert_eq!((one.id.number.as_str(), one.recipient.name.as_str()), ("1001", "Ines Okonjo"));
+        assert_eq!((one.lines[0].code.as_deref(), one.lines.len()), (Some("GULL"), 2));
+        assert_eq!((two.recipient.name.chars().count(), two.note.as_deref()), (8, Some("\u{1F469}\u{200D}\u{1F467}")));
+        assert_eq!(told(&reading), [(Some(2), Some("Name"), INVISIBLE), (Some(3), Some("Said"), INVISIBLE)]);
+    }
+
+    #[test]
+    fn countries_are_read_in_the_languages_of_the_exports() {
+        let reading =
+            read("Ref,Name,Pin,Qty,Land\n1,A,X,1,Deutschland\n2,A,X,1,Pays-Bas\n3,A,X,1,日本\n4,A,X,1,Congo\n");
+        let read: Vec<_> = orders(&reading).iter().map(|o| o.recipient.country.map(Country::code)).collect();
+        assert_eq!(read, [Some("DE"), Some("NL"), Some("JP"), None]);
     }
 
     #[test]

@@ -6,20 +6,21 @@
 //! doesn't tell, the row is refused with both readings. Turned down: a hidden column that says what style the sheet
 //! was written in, since it is the spreadsheet that changes it.
 
-use std::str::FromStr;
+mod cells;
 
-use jiff::civil::Date;
+use std::collections::BTreeMap;
 
-use crate::model::day::{QuestionId, Refused};
-use crate::model::drop::{Content, DateOrder, Reading, RefusedRow, Rows};
+use crate::model::day::{QuestionId, Refused, Remark};
+use crate::model::drop::{Content, Reading, RefusedRow, Rows};
 use crate::model::handoff::{Answer, Arrival, HandoffEntry};
 use crate::model::mass::{MassUnit, Weight};
 use crate::model::parcel::ParcelRef;
 use crate::model::trade::TradeId;
 
+use super::ReadRules;
 use super::columns::Header;
 use super::decode::{Row, Table};
-use super::{ReadRules, dates, numbers, values};
+use cells::{Cells, Fault, Style, fault, is_too_heavy, listed_on};
 
 /// Which of the three.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -36,11 +37,6 @@ const KNOWN_BY: [(Sheet, &[&str]); 3] = [
     (Sheet::Incoming, &["sheet", "trade", "arrived_on", "condition"]),
 ];
 
-/// Columns of days, of all sheets. `expected` is the program's own, and shows what a spreadsheet made of it.
-const DAYS: [&str; 3] = ["handed_over_on", "arrived_on", "expected"];
-/// Columns of numbers, of all sheets.
-const NUMBERS: [&str; 2] = ["scale", "postage_paid"];
-
 /// The sheet that a table is, if it is one.
 pub(super) fn find(table: &Table) -> Option<(Sheet, Header)> {
     (0..table.rows.len().min(10)).find_map(|index| {
@@ -50,149 +46,37 @@ pub(super) fn find(table: &Table) -> Option<(Sheet, Header)> {
     })
 }
 
-/// How the sheet writes dates and numbers, where that is certain.
-struct Style {
-    dates: Option<DateOrder>,
-    decimal: Option<char>,
-}
-
-impl Style {
-    fn of(table: &Table, header: &Header, rules: &ReadRules<'_>) -> Self {
-        let cells = |columns: &[&str], typed: bool| -> Vec<String> {
-            let places: Vec<usize> = columns.iter().filter_map(|name| header.column(name)).collect();
-            let rows = table.rows.iter().skip(header.index + 1).filter(|row| !header.is_repeated_by(row));
-            let cells = rows.flat_map(|row| places.iter().map(move |place| (row, *place)));
-            cells
-                .filter(|(row, place)| typed || !row.numbers.contains(place))
-                .filter_map(|(row, place)| row.cells.get(place).map(|cell| values::unwrapped(cell)))
-                .filter(|cell| !cell.is_empty())
-                .collect()
-        };
-        let days = cells(&DAYS, true);
-        let figures = cells(&NUMBERS, false);
-        let fits = |decimal| figures.iter().all(|cell| is_figure(cell, decimal, rules));
-        let decimal = match (fits('.'), fits(',')) {
-            (true, false) => Some('.'),
-            (false, true) => Some(','),
-            // Where commas part the cells, they don't part a number; the program itself writes so.
-            (true, true) | (false, false) => (table.delimiter == Some(',')).then_some('.'),
-        };
-        Self { dates: dates::order_of(&days, rules.time_zone), decimal }
-    }
-}
-
-fn is_figure(cell: &str, decimal: char, rules: &ReadRules<'_>) -> bool {
-    scale(cell, Some(decimal)).is_ok() || numbers::money(cell, decimal, rules.currency).is_ok()
-}
-
-/// A scale reading, with its unit where the seller wrote it there.
-fn scale(text: &str, decimal: Option<char>) -> Result<(rust_decimal::Decimal, Option<MassUnit>), String> {
-    let not_a_weight = || "is not a weight; write the number the scale shows".to_owned();
-    let last = text.rfind(|c: char| c.is_ascii_digit()).ok_or_else(not_a_weight)?;
-    let (figures, unit) = text.split_at_checked(last + 1).unwrap_or_default();
-    let unit = Some(unit.trim()).filter(|unit| !unit.is_empty());
-    let unit = unit.map(|unit| MassUnit::from_str(unit).map_err(|error| error.to_string())).transpose()?;
-    let value = match decimal {
-        Some(decimal) => numbers::number(figures, decimal).ok_or_else(not_a_weight)?,
-        None => numbers::number_in_some_style(figures)?,
-    };
-    if value > rust_decimal::Decimal::ZERO {
-        Ok((value, unit))
-    } else {
-        Err("is no weight of a parcel; write the number the scale shows, or leave it empty".to_owned())
-    }
-}
-
-struct Fault {
-    column: &'static str,
-    value: String,
-    reason: String,
-}
-
-fn fault(column: &'static str, reason: &str) -> Fault {
-    Fault { column, value: String::new(), reason: reason.to_owned() }
-}
-
-struct Cells<'a> {
-    row: &'a Row,
-    header: &'a Header,
-    style: &'a Style,
-    rules: &'a ReadRules<'a>,
-}
-
-impl Cells<'_> {
-    fn text(&self, column: &'static str) -> Option<String> {
-        let cell = self.row.cells.get(self.header.column(column)?)?;
-        Some(values::unwrapped(cell)).filter(|text| !text.is_empty())
-    }
-
-    fn read<T>(
-        &self,
-        column: &'static str,
-        reader: impl FnOnce(&str) -> Result<T, String>,
-    ) -> Result<Option<T>, Fault> {
-        let Some(text) = self.text(column) else { return Ok(None) };
-        reader(&text).map(Some).map_err(|reason| Fault { column, value: text, reason })
-    }
-
-    fn parsed<T: FromStr<Err: std::fmt::Display>>(&self, column: &'static str) -> Result<Option<T>, Fault> {
-        self.read(column, |text| text.parse().map_err(|error: T::Err| error.to_string()))
-    }
-
-    fn day(&self, column: &'static str) -> Result<Option<Date>, Fault> {
-        self.read(column, |text| dates::date_in_some_order(text, self.style.dates, self.rules.time_zone))
-    }
-
-    /// The decimal sign of a cell: a spreadsheet's own number has a point.
-    fn decimal(&self, column: &'static str) -> Option<char> {
-        let is_number = self.header.column(column).is_some_and(|place| self.row.numbers.contains(&place));
-        if is_number { Some('.') } else { self.style.decimal }
-    }
-
-    /// A parcel's ref or tracking number, whole.
-    fn number(&self, column: &'static str) -> Result<Option<String>, Fault> {
-        self.read(column, |text| {
-            if values::is_spoilt(text) {
-                Err("is a number that the spreadsheet has shortened; make the column text, and type it again"
-                    .to_owned())
-            } else if values::is_error(text) {
-                Err("is a formula that failed; type the number again".to_owned())
-            } else {
-                Ok(text.to_owned())
-            }
-        })
-    }
-}
-
 fn handoff(cells: &Cells<'_>) -> Result<Option<HandoffEntry>, Fault> {
     let filled = ["scale", "tracking", "postage_paid", "handed_over_on", "place", "note"];
     if filled.iter().all(|column| cells.text(column).is_none()) {
         return Ok(None);
     }
-    let parcel = cells.number("parcel")?.ok_or_else(|| fault("parcel", "is empty; write the parcel's ref"))?;
-    let unit = cells.parsed::<MassUnit>("scale_unit")?;
-    let scale = match cells.read("scale", |text| scale(text, cells.decimal("scale")))? {
-        Some((value, own)) => {
-            let unit = own.or(unit).ok_or_else(|| fault("scale_unit", "is empty; write g, kg, oz or lb"))?;
-            Some(Weight::new(value, unit))
-        }
-        None => None,
-    };
+    let sheet = cells.text("sheet").unwrap_or_default();
+    let parcel = cells.parcel("parcel")?.ok_or_else(|| fault("parcel", "is empty; write the parcel's ref"))?;
+    let listed = listed_on(&sheet, &parcel);
     Ok(Some(HandoffEntry {
         line: cells.row.line,
-        sheet: cells.text("sheet").unwrap_or_default(),
-        parcel: ParcelRef(parcel),
-        scale,
-        tracking: cells.number("tracking")?,
-        postage_paid: cells.read("postage_paid", |text| match cells.decimal("postage_paid") {
-            Some(decimal) => numbers::money(text, decimal, cells.rules.currency)
-                .map_err(|_| format!("is not an amount in {}; write it as 5{decimal}25", cells.rules.currency)),
-            None => numbers::money_in_some_style(text, cells.rules.currency),
-        })?,
-        handed_over_on: cells.day("handed_over_on")?,
+        scale: weight(cells)?,
+        tracking: cells.tracking("tracking")?,
+        postage_paid: cells.money("postage_paid")?,
+        handed_over_on: cells.day_since("handed_over_on", listed)?,
         place: cells.text("place"),
         note: cells.text("note"),
+        sheet,
+        parcel: ParcelRef(parcel),
     }))
+}
+
+fn weight(cells: &Cells<'_>) -> Result<Option<Weight>, Fault> {
+    let unit = cells.parsed::<MassUnit>("scale_unit")?;
+    let read = cells.read("scale", |text| cells::scale(text, cells.decimal("scale")))?;
+    let Some((value, own)) = read else { return Ok(None) };
+    let unit = own.or(unit).ok_or_else(|| fault("scale_unit", "is empty; write g, kg, oz or lb"))?;
+    if is_too_heavy(value, unit) {
+        let reason = format!("would be {value} {unit}, more than any parcel weighs; write the number the scale shows");
+        return Err(Fault { column: "scale", value: cells.text("scale").unwrap_or_default(), reason });
+    }
+    Ok(Some(Weight::new(value, unit)))
 }
 
 fn answer(cells: &Cells<'_>) -> Result<Option<Answer>, Fault> {
@@ -217,35 +101,115 @@ fn arrival(cells: &Cells<'_>) -> Result<Option<Arrival>, Fault> {
     Ok(Some(Arrival { line: cells.row.line, trade, arrived_on, condition, note }))
 }
 
+/// What was filled in on a row.
+enum Entry {
+    Handoff(HandoffEntry),
+    Answer(Answer),
+    Arrival(Arrival),
+}
+
+impl Entry {
+    fn of(sheet: Sheet, cells: &Cells<'_>) -> Result<Option<Self>, Fault> {
+        Ok(match sheet {
+            Sheet::Handoff => handoff(cells)?.map(Self::Handoff),
+            Sheet::Questions => answer(cells)?.map(Self::Answer),
+            Sheet::Incoming => arrival(cells)?.map(Self::Arrival),
+        })
+    }
+
+    /// The column that says what it is about, and the parcel, question or trade.
+    fn about(&self) -> (&'static str, String) {
+        match self {
+            Self::Handoff(entry) => ("parcel", entry.parcel.to_string()),
+            Self::Answer(entry) => ("question", entry.question.to_string()),
+            Self::Arrival(entry) => ("trade", entry.trade.to_string()),
+        }
+    }
+
+    /// Whether both say the same, on whichever line.
+    fn says(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Handoff(one), Self::Handoff(two)) => *one == HandoffEntry { line: one.line, ..two.clone() },
+            (Self::Answer(one), Self::Answer(two)) => *one == Answer { line: one.line, ..two.clone() },
+            (Self::Arrival(one), Self::Arrival(two)) => *one == Arrival { line: one.line, ..two.clone() },
+            (Self::Handoff(_) | Self::Answer(_) | Self::Arrival(_), _) => false,
+        }
+    }
+}
+
+/// A row, and what came of it: `None` where nothing was filled in.
+type Outcome<'t> = (&'t Row, Result<Option<Entry>, Fault>);
+
+/// Two rows of one sheet about the same thing: one of them is passed over where they agree, else both are refused,
+/// since the later one on the page isn't the later one in time.
+fn refuse_twins(read: &mut [Outcome<'_>], header: &Header, remarks: &mut Vec<(u64, String)>) {
+    let mut seen: BTreeMap<(String, String), usize> = BTreeMap::new();
+    for place in 0..read.len() {
+        let Some((row, Ok(Some(entry)))) = read.get(place) else { continue };
+        let (column, about) = entry.about();
+        let sheet = header.column("sheet").and_then(|column| row.cells.get(column)).cloned().unwrap_or_default();
+        let first = *seen.entry((sheet, about.clone())).or_insert(place);
+        let line = row.line;
+        let Some((other, outcome)) = read.get(first).filter(|_| first != place) else { continue };
+        let first_line = other.line;
+        if outcome.as_ref().is_ok_and(|other| other.as_ref().is_some_and(|other| other.says(entry))) {
+            remarks.push((line, format!("`{about}` stands on line {first_line} too, filled in alike: taken once")));
+            if let Some((_, outcome)) = read.get_mut(place) {
+                *outcome = Ok(None);
+            }
+            continue;
+        }
+        for (place, other) in [(first, line), (place, first_line)] {
+            let reason = format!("is filled in otherwise on line {other}; leave the row that holds");
+            if let Some((_, outcome @ Ok(_))) = read.get_mut(place) {
+                *outcome = Err(Fault { column, value: about.clone(), reason });
+            }
+        }
+    }
+}
+
 pub(super) fn read(file: &str, table: &Table, sheet: Sheet, header: &Header, rules: &ReadRules<'_>) -> Reading {
     let style = Style::of(table, header, rules);
     let mut rows = Rows::default();
-    let mut refused = Vec::new();
-    let (mut handoffs, mut answers, mut arrivals) = (Vec::new(), Vec::new(), Vec::new());
-    for (index, row) in table.rows.iter().enumerate() {
-        if index == header.index {
-            continue;
-        }
+    let mut remarks = Vec::new();
+    let mut read: Vec<Outcome<'_>> = Vec::new();
+    for (index, row) in table.rows.iter().enumerate().filter(|(index, _)| *index != header.index) {
         rows.read += 1;
         if index < header.index || row.is_blank() || header.is_repeated_by(row) {
             rows.skipped += 1;
             continue;
         }
         let cells = Cells { row, header, style: &style, rules };
-        let read = if header.is_overrun_by(row) {
-            Err(fault(
-                "sheet",
-                "begins a row with more cells than the header; is a comma in a number or note not in quotes?",
-            ))
-        } else {
-            match sheet {
-                Sheet::Handoff => handoff(&cells).map(|entry| entry.map(|entry| handoffs.push(entry))),
-                Sheet::Questions => answer(&cells).map(|entry| entry.map(|entry| answers.push(entry))),
-                Sheet::Incoming => arrival(&cells).map(|entry| entry.map(|entry| arrivals.push(entry))),
+        let overrun = header.is_overrun_by(row);
+        // In a spreadsheet's own file no cell moved: somebody wrote beside the table.
+        if overrun && table.delimiter.is_none() {
+            remarks.push((row.line, "has words to the right of the last column, which are passed over".to_owned()));
+        } else if overrun {
+            let reason = "begins a row with more cells than the header; is a comma in a number or note not in quotes?";
+            read.push((row, Err(fault("sheet", reason))));
+            continue;
+        }
+        let entry = Entry::of(sheet, &cells);
+        if let Ok(Some(Entry::Handoff(HandoffEntry { parcel, .. }))) = &entry {
+            let written = cells.text("parcel").filter(|written| *written != parcel.0);
+            remarks.extend(written.map(|written| (row.line, format!("`{written}` is read as parcel {parcel}"))));
+        }
+        read.push((row, entry));
+    }
+    refuse_twins(&mut read, header, &mut remarks);
+    remarks.sort();
+    let mut refused = Vec::new();
+    let (mut handoffs, mut answers, mut arrivals) = (Vec::new(), Vec::new(), Vec::new());
+    for (row, outcome) in read {
+        match outcome {
+            Ok(Some(entry)) => {
+                rows.taken += 1;
+                match entry {
+                    Entry::Handoff(entry) => handoffs.push(entry),
+                    Entry::Answer(entry) => answers.push(entry),
+                    Entry::Arrival(entry) => arrivals.push(entry),
+                }
             }
-        };
-        match read {
-            Ok(Some(())) => rows.taken += 1,
             Ok(None) => rows.skipped += 1,
             Err(fault) => {
                 rows.refused += 1;
@@ -260,6 +224,7 @@ pub(super) fn read(file: &str, table: &Table, sheet: Sheet, header: &Header, rul
             }
         }
     }
+    let remark = |(line, text)| Remark { file: file.to_owned(), line: Some(line), column: None, text };
     Reading {
         content: match sheet {
             Sheet::Handoff => Content::Handoff(handoffs),
@@ -271,16 +236,17 @@ pub(super) fn read(file: &str, table: &Table, sheet: Sheet, header: &Header, rul
         delimiter: table.delimiter,
         header_line: Some(header.line),
         rows,
-        remarks: Vec::new(),
+        remarks: remarks.into_iter().map(remark).collect(),
         matched: None,
         refused,
         headers: header.without_reason(header.names.clone()),
+        headers_again: Vec::new(),
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use jiff::civil::date;
+    use jiff::civil::{Date, date};
     use rust_decimal::dec;
 
     use super::*;
@@ -323,9 +289,9 @@ mod tests {
 
     #[test]
     fn the_style_of_numbers_is_told_from_the_sheet_and_else_asked() {
-        let row = |scale: &str| format!("h;1;;;;;{scale};g;;;;;\n");
+        let row = |(number, scale): (usize, &&str)| format!("h;{number};;;;;{scale};g;;;;;\n");
         let sheet = |rows: &[&str]| {
-            let rows: String = rows.iter().map(|scale| row(scale)).collect();
+            let rows: String = rows.iter().enumerate().map(row).collect();
             read(&format!("{}{rows}", HANDOFF.replace(',', ";")))
         };
         let scales = |reading: &Reading| -> Vec<_> {
@@ -359,7 +325,7 @@ mod tests {
             ("h,1,,,,,36,,,,,,", "scale_unit", "is empty"),
             ("h,1,,,,,36,stone,,,,,", "scale_unit", "is not a unit of mass"),
             ("h,,,,,,36,g,,,,,", "parcel", "is empty"),
-            ("h,1,,,,,,,9.40551E+21,,,,", "tracking", "has shortened"),
+            ("h,1,,,,,,,9.40551E+21,,,,", "tracking", "has shortened; make the cell text"),
             ("h,1,,,,,,,,five,,,", "postage_paid", "is not an amount in USD"),
             ("h,1,,,,,,,,,soon,,", "handed_over_on", "is not a date"),
             ("h,1,,,,,1,9,oz,,5.25,2026-11-25,,", "scale_unit", "is not a unit of mass"),
@@ -372,6 +338,82 @@ mod tests {
         }
         let undated = read(&format!("{INCOMING}x,T-0001,Bo,,,mint,\n"));
         assert_eq!(undated.refused[0].why.column.as_deref(), Some("arrived_on"));
+    }
+
+    const LISTED: &str = "handoff 2026-12-02 r1";
+
+    #[test]
+    fn a_hand_off_is_not_before_its_parcel_was_listed_which_may_tell_day_and_month() {
+        let one = |parcel: &str, day: &str| read(&format!("{HANDOFF}{LISTED},{parcel},,,,,,,,,{day},,\n"));
+        let days =
+            |reading: &Reading| -> Vec<_> { handoffs(reading).iter().map(|entry| entry.handed_over_on).collect() };
+        assert_eq!(days(&one("1202-01", "03/12/2026")), [Some(date(2026, 12, 3))]);
+        assert_eq!(days(&one("1202-01", "12/03/2026")), [Some(date(2026, 12, 3))]);
+        // Listed the day before the turn of the year, on a sheet of the next.
+        let next = read(&format!("{HANDOFF}handoff 2027-01-02 r1,1231-01,,,,,,,,,01/02/2027,,\n"));
+        assert!(refused(&next)[0].1.starts_with("is 2027-02-01 or 2027-01-02"), "{next:?}");
+        let early = one("1202-01", "2026-12-01");
+        let why = "is before 2026-12-02, when the parcel was first listed; write the day it went";
+        assert_eq!(refused(&early), [(2, why)]);
+        // One that was listed earlier may have gone before the day of the sheet.
+        assert_eq!(days(&one("1130-04", "2026-12-01")), [Some(date(2026, 12, 1))]);
+        assert_eq!(days(&one("1", "2025-12-01")), [Some(date(2025, 12, 1))]);
+    }
+
+    #[test]
+    fn what_a_spreadsheet_made_of_a_ref_is_undone_only_where_one_ref_is_possible() {
+        let one = |parcel: &str| read(&format!("{HANDOFF}h,{parcel},,,,,,,,,2026-12-03,,\n"));
+        for (written, parcel) in [
+            ("1125-01-01", "1125-01"),
+            ("1231-12-01 00:00:00", "1231-12"),
+            ("1125–01", "1125-01"),
+            (" 1125 - 01", "1125-01"),
+            ("1125-101", "1125-101"),
+        ] {
+            assert_eq!(handoffs(&one(written))[0].parcel.0, parcel, "{written}");
+        }
+        assert_eq!(one("1125-01-01").remarks[0].text, "`1125-01-01` is read as parcel 1125-01");
+        for written in ["Nov-25", "25 nov.", "2025-11-01", "11/25/2026", "1125-01-02", "1.1E+05"] {
+            assert_eq!(one(written).refused[0].why.column.as_deref(), Some("parcel"), "{written}");
+        }
+    }
+
+    #[test]
+    fn a_tracking_number_that_lost_digits_is_refused_and_any_other_kept() {
+        let one = |number: &str| read(&format!("{HANDOFF}h,1,,,,,,,{number},,,,\n"));
+        for number in ["9.4055118992232E+021", "9405511899223190000000", "9405 5118 9922 3190 0000 00", "25.11.2026"] {
+            assert_eq!(one(number).refused[0].why.column.as_deref(), Some("tracking"), "{number}");
+        }
+        for number in ["9400100000000000000017", "LX123456785DE", "1234567890120000", "'0012345"] {
+            let expected = number.trim_start_matches('\'');
+            assert_eq!(handoffs(&one(number))[0].tracking.as_deref(), Some(expected));
+        }
+    }
+
+    #[test]
+    fn numbers_that_became_days_or_tons_are_refused() {
+        for (row, column) in [
+            ("h,1,,,,,02.03.2026,oz,,,,,", "scale"),
+            ("h,1,,,,,,,,2026-05-25,,,", "postage_paid"),
+            ("h,1,,,,,1234,kg,,,,,", "scale"),
+            ("h,1,,,,,\"1,234\",kg,,,,,", "scale"),
+        ] {
+            assert_eq!(read(&format!("{HANDOFF}{row}\n")).refused[0].why.column.as_deref(), Some(column), "{row}");
+        }
+    }
+
+    #[test]
+    fn two_rows_about_one_parcel_are_one_where_they_agree_and_else_refused() {
+        let row = |weight: &str| format!("h,1125-01,,,,,{weight},g,,,,,\n");
+        let alike = read(&format!("{HANDOFF}{}{}", row("36"), row("36")));
+        assert_eq!((handoffs(&alike).len(), alike.rows.skipped, alike.remarks.len()), (1, 1, 1));
+        let unlike = read(&format!("{HANDOFF}{}{}h,1125-02,,,,,9,g,,,,,\n", row("36"), row("37")));
+        assert_eq!(handoffs(&unlike).len(), 1);
+        assert_eq!(refused(&unlike).iter().map(|(line, _)| *line).collect::<Vec<_>>(), [2, 3]);
+        assert!(refused(&unlike)[0].1.starts_with("is filled in otherwise on line 3"));
+        // The same parcel on the sheets of two days.
+        let days = read(&format!("{HANDOFF}{}{}", row("36"), row("37").replacen('h', "i", 1)));
+        assert_eq!(handoffs(&days).len(), 2);
     }
 
     #[test]

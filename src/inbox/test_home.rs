@@ -1,6 +1,7 @@
 //! A small home for the tests of this room: an order book's column map, prices in US dollars, days in New York.
 
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 use jiff::tz::TimeZone;
 
@@ -63,11 +64,15 @@ pub(super) fn telling_book() -> ColumnMap {
 /// No answers yet about any source's dates.
 pub(super) static NO_DATES: BTreeMap<String, DateOrder> = BTreeMap::new();
 
+static NEW_YORK: LazyLock<TimeZone> = LazyLock::new(|| TimeZone::get("America/New_York").unwrap());
+
+/// The rules of that home, with these column maps.
+pub(super) fn rules(maps: &[ColumnMap]) -> ReadRules<'_> {
+    ReadRules { maps, time_zone: &NEW_YORK, currency: Currency::USD, country: "US".parse().unwrap(), dates: &NO_DATES }
+}
+
 pub(super) fn read_with(bytes: &[u8], maps: &[ColumnMap]) -> Result<Reading, ReadError> {
-    let zone = TimeZone::get("America/New_York").unwrap();
-    let rules =
-        ReadRules { maps, time_zone: &zone, currency: Currency::USD, country: "US".parse().unwrap(), dates: &NO_DATES };
-    super::read("a.csv", bytes, &rules)
+    super::read("a.csv", bytes, &rules(maps))
 }
 
 pub(super) fn read(text: &str) -> Reading {

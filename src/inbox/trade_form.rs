@@ -4,13 +4,19 @@
 //! trade only when all that it needs is there. Turned down: leaving unknown lines out, by which a slip in `Send by`
 //! would lose a deadline in silence.
 
+mod item;
+
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+
+use unicode_normalization::UnicodeNormalization as _;
 
 use crate::model::text::one_line;
 use crate::model::trade::{First, LossFallsOn, Trade, TradeItem};
 
-use super::{ReadRules, dates, numbers, place, values};
+use super::{ReadRules, dates, place};
+use item::items;
+pub(super) use item::{has_open_quote, is_item};
 
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(super) enum Key {
@@ -55,9 +61,9 @@ impl Key {
         }
     }
 
-    /// Whether its value may go on over several lines.
-    pub(super) const fn is_list(self) -> bool {
-        matches!(self, Self::Address | Self::ISend | Self::IGet | Self::Note)
+    /// Whether its values are items.
+    pub(super) const fn is_items(self) -> bool {
+        matches!(self, Self::ISend | Self::IGet)
     }
 
     /// `Key: value`, in any case, with bullets, marks of emphasis and any spacing.
@@ -73,14 +79,49 @@ impl Key {
         let scored = Self::ALL.map(|key| (key, strsim::jaro_winkler(&key.word().to_lowercase(), &word)));
         scored.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))
     }
+
+    /// The key that a line begins with, where no colon follows it: `Agreed 2026-11-20`.
+    pub(super) fn without_colon(line: &str) -> Option<Self> {
+        let text = one_line(line.trim_matches(is_mark)).to_lowercase();
+        Self::ALL.into_iter().find(|key| {
+            let rest = text.strip_prefix(&key.word().to_lowercase());
+            rest.is_some_and(|rest| !rest.starts_with(char::is_alphanumeric) && !rest.starts_with([':', '：']))
+        })
+    }
+}
+
+/// Bullets of mail programs and of people (common practice, no source).
+const BULLETS: &str = "-*•·‣–—◦▪●○■□►➢✓+";
+
+/// What may stand round a key: bullets, marks of headings and of emphasis.
+fn is_mark(c: char) -> bool {
+    c.is_whitespace() || BULLETS.contains(c) || "#_>".contains(c)
+}
+
+/// A text without the number of a numbered list, `1.` or `2)`.
+fn unnumbered(text: &str) -> &str {
+    let rest = text.trim_start_matches(|c: char| c.is_ascii_digit());
+    let inner = rest.strip_prefix(['.', ')']).filter(|inner| inner.starts_with(char::is_whitespace));
+    inner.filter(|_| rest.len() < text.len()).map_or(text, str::trim_start)
+}
+
+/// Whether a line begins with a bullet: one sign and, but for the oldest two of them, a space. `--` is none.
+pub(super) fn is_bulleted(line: &str) -> bool {
+    let text = line.trim_start();
+    let rest = text.strip_prefix(|c| BULLETS.contains(c));
+    rest.is_some_and(|rest| !rest.starts_with(['-', '_', '=']) && !rest.trim().is_empty())
 }
 
 /// What stands before a line's colon, folded, and after it.
 fn split(line: &str) -> Option<(String, &str)> {
-    let (word, value) = line.split_once([':', '：'])?;
-    let mark = |c: char| c.is_whitespace() || "*-•·#_".contains(c);
-    let value = value.trim_start_matches(['*', '_']).trim();
-    Some((one_line(word.trim_matches(mark)).to_lowercase(), value))
+    let (word, value) = line.split_once([':', '：', '﹕'])?;
+    // Letters that only look otherwise (bold, full width) are folded: Unicode Standard Annex 15, form NFKC.
+    let word: String = unnumbered(word.trim_matches(is_mark)).nfkc().collect();
+    let emphasis = ['*', '_'];
+    let value = value.trim_start_matches(emphasis).trim();
+    // Emphasis that began before the key ends after the value.
+    let value = if line.trim_start().starts_with(emphasis) { value.trim_end_matches(emphasis).trim() } else { value };
+    Some((one_line(&word).to_lowercase(), value))
 }
 
 #[derive(Default)]
@@ -91,18 +132,18 @@ pub(super) struct Form {
     email: Option<String>,
     agreed: Option<Date>,
     send_by: Option<Date>,
-    first: First,
-    loss: LossFallsOn,
+    first: Option<First>,
+    loss: Option<LossFallsOn>,
     send: Vec<TradeItem>,
     get: Vec<TradeItem>,
     note: Vec<String>,
 }
 
 impl Form {
-    /// A key was met; of those with one value there is one.
+    /// A key was met: there is one of each.
     pub(super) fn meet(&mut self, key: Key) -> Result<(), String> {
-        if self.said.contains(&key) && !matches!(key, Key::ISend | Key::IGet | Key::Note) {
-            return Err(format!("is a second `{}`; leave one of them", key.word()));
+        if self.said.contains(&key) {
+            return Err(format!("is a second `{}:`; leave one of them", key.word()));
         }
         self.said.push(key);
         Ok(())
@@ -113,25 +154,28 @@ impl Form {
         let word = value.trim_end_matches('.').to_lowercase();
         match key {
             Key::TradeWith => self.with = one_line(value),
-            Key::Address => self.address.extend(value.split(" / ").map(one_line).filter(|line| !line.is_empty())),
+            Key::Address => {
+                let bare = if is_bulleted(value) { value.trim_start_matches(|c| BULLETS.contains(c)) } else { value };
+                self.address.extend(bare.split(" / ").map(one_line).filter(|line| !line.is_empty()));
+            }
             Key::Email => self.email = Some(email(value)?),
             Key::Agreed => self.agreed = Some(day(value)?),
             Key::SendBy => self.send_by = Some(day(value)?),
             Key::FirstToSend => {
-                self.first = match word.as_str() {
+                self.first = Some(match word.as_str() {
                     "together" | "both" => First::Together,
                     "me" | "i" => First::Me,
                     "them" | "they" => First::Them,
                     _ => return Err("says who sends first; write together, me or them".to_owned()),
-                };
+                });
             }
             Key::LossFallsOn => {
-                self.loss = match word.as_str() {
+                self.loss = Some(match word.as_str() {
                     "sender" => LossFallsOn::Sender,
                     "receiver" => LossFallsOn::Receiver,
                     "unsaid" => LossFallsOn::Unsaid,
                     _ => return Err("says who bears a loss; write sender, receiver or unsaid".to_owned()),
-                };
+                });
             }
             Key::ISend => self.send.extend(items(value, rules)?),
             Key::IGet => self.get.extend(items(value, rules)?),
@@ -140,37 +184,53 @@ impl Form {
         Ok(())
     }
 
-    pub(super) fn has_address(&self) -> bool {
-        !self.address.is_empty()
+    /// Whether anything stands under a key.
+    pub(super) fn has(&self, key: Key) -> bool {
+        match key {
+            Key::TradeWith => !self.with.is_empty(),
+            Key::Address => !self.address.is_empty(),
+            Key::Email => self.email.is_some(),
+            Key::Agreed => self.agreed.is_some(),
+            Key::SendBy => self.send_by.is_some(),
+            Key::FirstToSend => self.first.is_some(),
+            Key::LossFallsOn => self.loss.is_some(),
+            Key::ISend => !self.send.is_empty(),
+            Key::IGet => !self.get.is_empty(),
+            Key::Note => !self.note.is_empty(),
+        }
     }
 
     /// Whether it could be the whole trade: what follows may be a signature.
     pub(super) fn is_complete(&self) -> bool {
-        self.lacks().is_none()
+        self.lacks().is_empty()
     }
 
-    fn lacks(&self) -> Option<Key> {
-        [
-            (self.with.is_empty(), Key::TradeWith),
-            (self.address.is_empty(), Key::Address),
-            (self.agreed.is_none(), Key::Agreed),
-            (self.send.is_empty(), Key::ISend),
-        ]
-        .into_iter()
-        .find_map(|(lacks, key)| lacks.then_some(key))
+    fn lacks(&self) -> Vec<Key> {
+        [Key::TradeWith, Key::Address, Key::Agreed, Key::ISend].into_iter().filter(|key| !self.has(*key)).collect()
     }
 
     pub(super) fn finish(self, rules: &ReadRules<'_>) -> Result<Trade, String> {
-        let lacks = |key: Key| format!("has no `{0}`; add a line `{0}: …`", key.word());
-        if let Some(key) = self.lacks() {
-            return Err(lacks(key));
+        let lacks = |keys: &[Key]| {
+            let named: Vec<String> = keys.iter().map(|key| format!("`{}`", key.word())).collect();
+            let each = if keys.len() == 1 { "a line" } else { "a line for each" };
+            let first = keys.first().map_or("", |key| key.word());
+            match named.as_slice() {
+                [all @ .., last] if !all.is_empty() => {
+                    format!("has no {} and no {last}; add {each}, as `{first}: …`", all.join(", no "))
+                }
+                _ => format!("has no {}; add {each} `{first}: …`", named.concat()),
+            }
+        };
+        let missing = self.lacks();
+        if !missing.is_empty() {
+            return Err(lacks(&missing));
         }
         Ok(Trade {
-            agreed: self.agreed.ok_or_else(|| lacks(Key::Agreed))?,
+            agreed: self.agreed.ok_or_else(|| lacks(&[Key::Agreed]))?,
             with: place::recipient(self.with, &self.address, self.email, rules.country),
             send_by: self.send_by,
-            first: self.first,
-            loss: self.loss,
+            first: self.first.unwrap_or_default(),
+            loss: self.loss.unwrap_or_default(),
             send: self.send,
             get: self.get,
             note: Some(self.note.join(" ")).filter(|note| !note.is_empty()),
@@ -191,128 +251,9 @@ fn email(value: &str) -> Result<String, String> {
     }
 }
 
-/// Items of one line: `2 x A; 1 x B` are two.
-fn items(text: &str, rules: &ReadRules<'_>) -> Result<Vec<TradeItem>, String> {
-    let mut parts = Vec::new();
-    let (mut start, mut quoted) = (0, false);
-    for (place, c) in text.char_indices() {
-        quoted = match c {
-            '"' => !quoted,
-            '“' | '„' => true,
-            '”' => false,
-            _ => quoted,
-        };
-        let rest = text.get(place + c.len_utf8()..).unwrap_or_default();
-        if !quoted && matches!(c, ';' | ',') && counted(rest).is_some() {
-            parts.extend(text.get(start..place));
-            start = place + c.len_utf8();
-        }
-    }
-    parts.extend(text.get(start..));
-    parts.into_iter().map(|part| item(part, rules)).collect()
-}
-
-/// Whether a line begins with a count, as an item does.
-pub(super) fn is_item(text: &str) -> bool {
-    counted(text).is_some()
-}
-
-/// The count at the beginning of an item, and the rest: `2 x`, `2×`, `2x`, with or without a bullet. The letter must
-/// stand apart from what follows, or `2 xylophone` would be two ylophones.
-fn counted(text: &str) -> Option<(u32, &str)> {
-    let text = text.trim_start_matches(|c: char| c.is_whitespace() || "-*•·".contains(c));
-    let end = text.find(|c: char| !c.is_ascii_digit())?;
-    let (digits, rest) = text.split_at_checked(end)?;
-    let rest = rest.trim_start();
-    let rest = match rest.strip_prefix(['x', 'X']) {
-        Some(rest) => Some(rest).filter(|rest| rest.starts_with(|c: char| c.is_whitespace() || "\"“„".contains(c))),
-        None => rest.strip_prefix(['×', '*']),
-    }?;
-    Some((values::quantity(digits).ok()?, rest.trim()))
-}
-
-/// `2 x BELL-BUOY`, `1 × "Lightship No. 9" = 12.00`.
-fn item(text: &str, rules: &ReadRules<'_>) -> Result<TradeItem, String> {
-    let wrong =
-        || "is not an item; write it as `2 x CODE` or `1 x \"Title\"`, with ` = 12.00` for its value".to_owned();
-    let (quantity, rest) = counted(text).ok_or_else(wrong)?;
-    let (what, value) = if let Some(quoted) = rest.strip_prefix(['"', '“', '„']) {
-        let (what, after) = quoted.split_once(['"', '”', '“']).ok_or_else(wrong)?;
-        let after = after.trim();
-        let value = if after.is_empty() { None } else { Some(after.strip_prefix('=').ok_or_else(wrong)?) };
-        (what, value)
-    } else {
-        rest.split_once('=').map_or((rest, None), |(what, value)| (what, Some(value)))
-    };
-    let what = one_line(what);
-    if what.is_empty() {
-        return Err(wrong());
-    }
-    let value = value.map(|value| {
-        let value = one_line(value);
-        numbers::money_in_some_style(&value, rules.currency)
-            .map_err(|why| format!("has a value, `{value}`, that {why}"))
-    });
-    Ok(TradeItem { quantity, what, value: value.transpose()? })
-}
-
 #[cfg(test)]
 mod tests {
-    use rust_decimal::dec;
-
     use super::*;
-    use crate::model::money::Currency;
-
-    fn read(text: &str) -> Result<Vec<(u32, String, Option<rust_decimal::Decimal>)>, String> {
-        let zone = TimeZone::UTC;
-        let rules = ReadRules {
-            maps: &[],
-            time_zone: &zone,
-            currency: Currency::USD,
-            country: "US".parse().unwrap(),
-            dates: &crate::inbox::test_home::NO_DATES,
-        };
-        let items = items(text, &rules)?;
-        Ok(items.into_iter().map(|item| (item.quantity, item.what, item.value.map(|value| value.amount))).collect())
-    }
-
-    #[test]
-    fn items_are_read_as_people_write_them() {
-        let one = |text, quantity, what: &str, value| {
-            assert_eq!(read(text), Ok(vec![(quantity, what.to_owned(), value)]), "{text}");
-        };
-        one("2 x BELL-BUOY", 2, "BELL-BUOY", None);
-        one(" - 2X BELL-BUOY", 2, "BELL-BUOY", None);
-        one("• 2×BELL-BUOY", 2, "BELL-BUOY", None);
-        one("1 x\"Cape Fathom, night\"=12.00", 1, "Cape Fathom, night", Some(dec!(12.00)));
-        one("1 x “Lightship No. 9” = $12", 1, "Lightship No. 9", Some(dec!(12)));
-        one("1 x Cape Fathom, night = 12,50", 1, "Cape Fathom, night", Some(dec!(12.50)));
-        one("1 x xylophone", 1, "xylophone", None);
-    }
-
-    #[test]
-    fn several_items_may_share_a_line() {
-        let two = read("2 x BELL-BUOY, 1 x \"Gull, 3 x red\"; 1 x TERN = 9.00").unwrap();
-        assert_eq!(two.iter().map(|item| item.1.as_str()).collect::<Vec<_>>(), ["BELL-BUOY", "Gull, 3 x red", "TERN"]);
-    }
-
-    #[test]
-    fn what_is_no_item_is_refused_whole() {
-        for text in [
-            "some BELL-BUOY",
-            "2 xylophone",
-            "BELL-BUOY",
-            "0 x BELL-BUOY",
-            "1 x",
-            "1 x \"Lightship",
-            "1 x \"Lightship\" (mint)",
-            "1 x A = twelve",
-            "1 x A = 1,200",
-            "1 x A = £12",
-        ] {
-            assert!(read(text).is_err(), "{text}");
-        }
-    }
 
     #[test]
     fn keys_are_known_in_any_case_with_bullets_and_emphasis() {
@@ -322,11 +263,32 @@ mod tests {
             "**Trade with:** Ines",
             "- trade with： Ines",
             "## Trade with: Ines",
+            "*Trade with: Ines*",
+            "‣ __Trade with__: Ines",
+            "1. Trade with: Ines",
+            "Ｔｒａｄｅ　ｗｉｔｈ：Ines",
+            "𝐓𝐫𝐚𝐝𝐞 𝐰𝐢𝐭𝐡: Ines",
+            "Trade\u{A0}with\t:\tInes",
         ] {
             assert_eq!(Key::of(line), Some((Key::TradeWith, "Ines")), "{line}");
         }
         assert_eq!(Key::of("Traded with: Ines"), None);
         assert_eq!(Key::nearest("Traded with: Ines").map(|(key, _)| key), Some(Key::TradeWith));
+    }
+
+    #[test]
+    fn a_key_without_its_colon_is_known_for_one() {
+        assert_eq!(Key::without_colon("Agreed 2026-11-20"), Some(Key::Agreed));
+        assert_eq!(Key::without_colon("- send by - 2026-11-20"), Some(Key::SendBy));
+        for line in ["Agreed: soon", "Noted", "I sendal", "by then"] {
+            assert_eq!(Key::without_colon(line), None, "{line}");
+        }
+    }
+
+    #[test]
+    fn a_bullet_is_a_sign_and_no_rule() {
+        assert!(["- A", "• A", "‣ A", "–A", "  * A"].into_iter().all(is_bulleted));
+        assert!(!["--", "-- ", "---", "A - B", "-", "-=-=-", ""].into_iter().any(is_bulleted));
     }
 
     #[test]

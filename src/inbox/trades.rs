@@ -17,9 +17,12 @@
 //! replies, the newest counts. Turned down: a grammar that stops at the first greeting or signature, since people
 //! write letters and not files.
 
+mod block;
+
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use crate::model::day::Refused;
+use crate::model::day::{Refused, Remark};
 use crate::model::drop::{Content, Reading, RefusedRow, Rows};
 use crate::model::text::one_line;
 use crate::model::trade::Trade;
@@ -27,7 +30,8 @@ use crate::model::trade::Trade;
 use super::ReadRules;
 use super::decode::Text;
 use super::quoted::{self, Line};
-use super::trade_form::{Form, Key, is_item};
+use super::trade_form::Key;
+use block::{Fault, trade};
 
 /// A word this like a key is a slip of it; one less like it is another word.
 const SLIP: f64 = 0.88;
@@ -43,6 +47,9 @@ fn quoted_bare(line: &str) -> &str {
 /// Bytes that a letter may have, however long the thread; more would be neither written nor read by anybody.
 pub(super) const LONGEST_LETTER: usize = 1 << 20;
 
+/// Confirmations that are read of one file: more than a year's of anybody's (common practice, no source).
+pub(super) const MOST_TRADES: usize = 2_000;
+
 /// Whether a text holds a trade confirmation.
 pub(super) fn looks_like_one(text: &str) -> bool {
     text.split(['\n', '\r']).any(begins)
@@ -50,69 +57,112 @@ pub(super) fn looks_like_one(text: &str) -> bool {
 
 /// The line of a text that holds no confirmation but may have been meant to begin one.
 pub(super) fn nearly_one(text: &str) -> Option<String> {
-    let slip =
-        |line: &&str| Key::nearest(quoted_bare(line)).is_some_and(|near| near.0 == Key::TradeWith && near.1 >= SLIP);
+    let slip = |line: &&str| {
+        let line = quoted_bare(line);
+        Key::nearest(line).is_some_and(|near| near.0 == Key::TradeWith && near.1 >= SLIP)
+            || Key::without_colon(line) == Some(Key::TradeWith)
+    };
     text.split(['\n', '\r']).find(slip).map(|line| one_line(line).chars().take(60).collect())
 }
 
+/// Confirmations that a text begins.
+pub(super) fn count(text: &str) -> usize {
+    text.split(['\n', '\r']).filter(|line| begins(line)).count()
+}
+
 pub(super) fn read(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Reading {
-    let lines = quoted::lines(text);
+    // Of a message that the file holds encoded, lines are counted in the text that a mail program shows.
+    let shown = Text { text: Cow::Borrowed(&text.text), encoding: String::new(), lines: None };
+    let hidden = text
+        .lines
+        .as_ref()
+        .and_then(|lines| if let [line] = lines.as_slice() { Some(*line) } else { None })
+        .filter(|_| text.text.contains('\n'));
+    let lines = quoted::lines(if hidden.is_some() { &shown } else { text });
+    let in_file = |line: u64| hidden.unwrap_or(line);
+    let in_text = |line: u64| hidden.map_or_else(String::new, |_| format!(" (line {line} of the message's text)"));
+    let at = |start: usize| lines.get(start);
     let starts: Vec<usize> =
         lines.iter().enumerate().filter(|(_, line)| begins(line.text)).map(|(index, _)| index).collect();
-    let depth = starts.iter().filter_map(|start| lines.get(*start)).map(|line| line.depth).min().unwrap_or(0);
-    let first = starts.iter().copied().find(|start| lines.get(*start).is_some_and(|line| line.depth == depth));
-    let older = lines
-        .iter()
-        .enumerate()
-        .position(|(index, line)| first.is_some_and(|first| index > first) && quoted::begins_older_mail(line.text));
+    let depth = starts.iter().filter_map(|start| at(*start)).map(|line| line.depth).min().unwrap_or(0);
+    let first = starts.iter().copied().find(|start| at(*start).is_some_and(|line| line.depth == depth)).unwrap_or(0);
+    let older = (first + 1..lines.len()).find(|index| quoted::begins_older_mail(&lines, *index));
     let end_of_text = older.unwrap_or(lines.len());
     let (newest, passed): (Vec<usize>, Vec<usize>) = starts
         .into_iter()
-        .partition(|start| *start < end_of_text && lines.get(*start).is_some_and(|line| line.depth == depth));
+        .partition(|start| *start < end_of_text && at(*start).is_some_and(|line| line.depth == depth));
     let mut read = Vec::new();
     for (place, start) in newest.iter().enumerate() {
         let end = newest.get(place + 1).copied().unwrap_or(end_of_text);
         let block = lines.get(*start..end).unwrap_or_default();
         read.push((block, trade(block, depth, rules)));
     }
-    refuse_twins(&mut read);
+    let mut remarks: Vec<(u64, String)> = Vec::new();
+    let mut remark = |line: Option<&Line<'_>>, what: &str| {
+        remarks.extend(line.map(|line| (line.number, format!("`{}` {what}", one_line(line.text)))));
+    };
+    if depth > 0 {
+        remark(at(first), "is taken from what the email quotes: what you drop counts as agreed");
+    }
+    for start in &passed {
+        remark(at(*start), "is an older confirmation below the newest one, and passed over");
+    }
+    let twice = refuse_twins(&mut read);
+    for line in &twice {
+        remark(Some(line), "is the same trade once more, and taken once");
+    }
+    remarks.sort();
     let (mut trades, mut refused) = (Vec::new(), Vec::new());
     for (block, outcome) in read {
         match outcome {
             Ok(trade) => trades.push(trade),
             Err((line, value, reason)) => refused.push(RefusedRow {
-                why: Refused { file: file.to_owned(), line: Some(line), column: None, value: Some(value), reason },
-                cells: block.iter().filter(|line| line.depth == depth).map(|line| line.text.to_owned()).collect(),
+                why: Refused {
+                    file: file.to_owned(),
+                    line: Some(in_file(line)),
+                    column: None,
+                    value: Some(value).filter(|value| !value.is_empty()),
+                    reason: reason + &in_text(line),
+                },
+                // What a partner wrote into the quoted list stays in it, or the list would be taken without it.
+                cells: block.iter().filter(|line| line.depth <= depth).map(|line| line.text.to_owned()).collect(),
             }),
         }
     }
-    let greeting = lines.iter().take(first.unwrap_or(0)).any(|line| !line.text.trim().is_empty());
+    let greeting = lines.iter().take(first).any(|line| !line.text.trim().is_empty());
     let mut rows = Rows {
         taken: trades.len() as u64,
         refused: refused.len() as u64,
-        skipped: u64::from(greeting) + passed.len() as u64,
+        skipped: u64::from(greeting) + (passed.len() + twice.len()) as u64,
         read: 0,
     };
     rows.read = rows.taken + rows.refused + rows.skipped;
     Reading {
+        headers_again: Vec::new(),
         content: Content::Trades(trades),
         source: None,
         encoding: text.encoding.clone(),
         delimiter: None,
         header_line: None,
         rows,
-        remarks: Vec::new(),
+        remarks: remarks
+            .into_iter()
+            .map(|(line, text)| Remark {
+                file: file.to_owned(),
+                line: Some(in_file(line)),
+                column: None,
+                text: text + &in_text(line),
+            })
+            .collect(),
         matched: None,
         refused,
         headers: Vec::new(),
     }
 }
 
-/// Line, what stands there, and what is wrong with it.
-type Fault = (u64, String, String);
-
 /// Partner and day are how a trade is known again: two different ones that share both would overwrite one another.
-fn refuse_twins(read: &mut Vec<(&[Line<'_>], Result<Trade, Fault>)>) {
+/// Gives the first lines of those that say the same again.
+fn refuse_twins<'t>(read: &mut Vec<(&[Line<'t>], Result<Trade, Fault>)>) -> Vec<Line<'t>> {
     let mut seen: BTreeMap<(String, jiff::civil::Date), usize> = BTreeMap::new();
     let (mut twins, mut same) = (Vec::new(), Vec::new());
     for (place, (_, outcome)) in read.iter().enumerate() {
@@ -142,79 +192,13 @@ fn refuse_twins(read: &mut Vec<(&[Line<'_>], Result<Trade, Fault>)>) {
             *outcome = Err(fault);
         }
     }
+    let twice = same.iter().filter_map(|place| read.get(*place)?.0.first().copied()).collect();
     let mut place = 0;
     read.retain(|_| {
         place += 1;
         !same.contains(&(place - 1))
     });
-}
-
-/// Reads one confirmation of the lines from its `Trade with:` on. Lines quoted more or less often than `depth`
-/// aren't of it.
-fn trade(block: &[Line<'_>], depth: usize, rules: &ReadRules<'_>) -> Result<Trade, Fault> {
-    let mut form = Form::default();
-    let mut key = Key::TradeWith;
-    // The line with which other text began, and whether a blank line stands before this one.
-    let (mut other, mut after_blank): (Option<&Line<'_>>, bool) = (None, false);
-    for line in block {
-        let trimmed = line.text.trim();
-        let fault = |value: &str, reason: String| (line.number, one_line(value), reason);
-        if trimmed.is_empty() {
-            after_blank = true;
-            continue;
-        }
-        let blank = std::mem::take(&mut after_blank);
-        let known = Key::of(line.text).filter(|_| line.depth == depth);
-        if let Some((found, value)) = known {
-            if let Some(stray) = other {
-                let reason = "stands in the middle of the confirmation; indent it, or move it above or below";
-                return Err((stray.number, one_line(stray.text), reason.to_owned()));
-            }
-            key = found;
-            form.meet(key).map_err(|reason| fault(trimmed, reason))?;
-            if !value.is_empty() {
-                form.take(key, value, rules).map_err(|reason| fault(value, reason))?;
-            }
-            continue;
-        }
-        // A note of this program, as in what it gives back to be mended.
-        if trimmed.starts_with("# ") || other.is_some() {
-            continue;
-        }
-        if line.depth != depth {
-            other = Some(line);
-            continue;
-        }
-        let near = Key::nearest(line.text).filter(|_| !is_item(trimmed));
-        if let Some((slip, _)) = near.filter(|(_, likeness)| *likeness >= SLIP) {
-            return Err(fault(trimmed, not_a_key(slip)));
-        }
-        let indented =
-            line.text.starts_with([' ', '\t']) || trimmed.starts_with(['-', '*', '•', '·']) && trimmed != "--";
-        let goes_on = match key {
-            // An address goes on to the next blank line, indented or not.
-            Key::Address => (indented || !blank || !form.has_address()) && near.is_none(),
-            Key::ISend | Key::IGet => indented || is_item(trimmed),
-            Key::Note => indented,
-            Key::TradeWith | Key::Email | Key::Agreed | Key::SendBy | Key::FirstToSend | Key::LossFallsOn => false,
-        };
-        if goes_on && key.is_list() {
-            form.take(key, trimmed, rules).map_err(|reason| fault(trimmed, reason))?;
-        } else if form.is_complete() && (blank || near.is_none()) {
-            other = Some(line);
-        } else if let Some((nearest, _)) = near {
-            return Err(fault(trimmed, not_a_key(nearest)));
-        } else {
-            let reason = "stands under no key; indent it under `Address:`, `I send:` or `I get:`";
-            return Err(fault(trimmed, reason.to_owned()));
-        }
-    }
-    let first = block.first().map_or((0, ""), |line| (line.number, line.text));
-    form.finish(rules).map_err(|reason| (first.0, one_line(first.1), reason))
-}
-
-fn not_a_key(nearest: Key) -> String {
-    format!("is not a key of a trade confirmation; did you mean `{}`?", nearest.word())
+    twice
 }
 
 #[cfg(test)]
@@ -306,7 +290,7 @@ Note: mint backs please
             ("Note: mint", "Note: mint\n\nSend bye: 2026-12-01\n ", 17, "Send by"),
         ] {
             let reading = parse(&FORM.replace(from, to));
-            let reason = format!("is not a key of a trade confirmation; did you mean `{meant}`?");
+            let reason = format!("is not a key of a trade confirmation; did you mean `{meant}:`?");
             assert_eq!(refused(&reading), [(line, reason.as_str())], "{to}");
         }
     }
@@ -321,8 +305,14 @@ Note: mint backs please
             (": them", ": nobody", 8, "says who sends first"),
             (": sender", ": the post", 9, "says who bears a loss"),
             ("Agreed: 2026-11-20\n", "", 1, "has no `Agreed`"),
-            ("Send by: 2026-11-27", "Agreed: 2026-11-27", 7, "is a second `Agreed`"),
-            ("I get:", "and in return\nI get:", 13, "stands in the middle"),
+            ("Send by: 2026-11-27", "Agreed: 2026-11-27", 7, "is a second `Agreed:`"),
+            ("Send by: 2026-11-27", "I send: 1 x GULL", 10, "is a second `I send:`"),
+            ("I get:", "\nand in return\nI get:", 14, "stands in the middle"),
+            ("I get:", "and in return\nI get:", 13, "is not an item"),
+            ("2 x BELL", "two BELL", 11, "is not an item, whose number is written in figures"),
+            ("2 x BELL", "2 BELL", 11, "is not an item: a sign belongs between"),
+            ("Send by:", "Send by", 7, "begins like a key and has no colon behind it; write `Send by: …`"),
+            ("Agreed: 2026-11-20\n", "Agreed:\n", 1, "has no `Agreed`; add a line `Agreed: …`"),
             ("Email: ines", "Colour: red\nEmail: ines", 5, "is not a key"),
             ("ines@example.net", "none", 5, "is not an email address"),
         ] {
@@ -331,6 +321,55 @@ Note: mint backs please
             assert_eq!(at, line, "{to}: {why}");
             assert!(why.contains(reason), "{to}: {why}");
         }
+    }
+
+    #[test]
+    fn all_keys_that_are_missing_are_named_together() {
+        let reading = parse("Trade with: Ines\nNote: hi\n");
+        let why = "has no `Address`, no `Agreed` and no `I send`; add a line for each, as `Address: …`";
+        assert_eq!(refused(&reading), [(1, why)]);
+    }
+
+    #[test]
+    fn values_may_slip_to_the_next_line_and_long_lines_may_be_broken() {
+        let slipped = FORM.replace("Agreed: ", "Agreed:\n").replace("Trade with: ", "Trade with:\n  ");
+        let broken = slipped.replace("\"Lightship No. 9", "\"Lightship\nNo. 9").replace("mint backs", "mint\nbacks");
+        assert_eq!(trades(&parse(&broken)), trades(&parse(FORM)));
+    }
+
+    #[test]
+    fn an_item_is_never_lost_for_want_of_an_indent_a_count_or_a_key() {
+        for (from, to, line) in [
+            ("I get:\n  1 x ", "I get:\n", 14),
+            ("= 12.00\n", "= 12.00\nCape Fathom\n", 15),
+            ("= 12.00\n", "= 12.00\n\nthat is\n\n1 x \"Tern\"\n", 16),
+        ] {
+            let reading = parse(&FORM.replace(from, to));
+            let [(at, why)] = refused(&reading)[..] else { panic!("{to}: {reading:?}") };
+            assert_eq!(at, line, "{to}: {why}");
+        }
+        let answered = quoted(FORM).replace("> I get:", "3 of them please\n> I get:");
+        assert!(refused(&parse(&answered))[0].1.starts_with("stands in the middle"));
+        // No key follows that would tell.
+        let without_note = quoted(FORM.trim_end_matches("Note: mint backs please\n"));
+        let list = without_note.replace(">   1 x \"Cape", "another?\n>   1 x \"Cape");
+        assert!(refused(&parse(&list))[0].1.starts_with("stands in the middle"));
+    }
+
+    #[test]
+    fn what_was_chosen_is_told() {
+        let told = |text: &str| -> Vec<_> {
+            parse(text).remarks.iter().map(|remark| (remark.line, remark.text.clone())).collect()
+        };
+        let newer = format!("{FORM}\nOn Friday you wrote:\n{}", quoted(FORM));
+        let older = "`Trade with: Ines Okonjo` is an older confirmation below the newest one, and passed over";
+        assert_eq!(told(&newer), [(Some(18), older.to_owned())]);
+        let agreed = "`Trade with: Ines Okonjo` is taken from what the email quotes: what you drop counts as agreed";
+        assert_eq!(told(&format!("Yes!\n{}", quoted(FORM))), [(Some(2), agreed.to_owned())]);
+        let twice = parse(&format!("{FORM}\n{FORM}"));
+        assert_eq!((twice.rows.read, twice.rows.skipped), (2, 1));
+        assert_eq!(twice.remarks[0].line, Some(17));
+        assert!(told(FORM).is_empty());
     }
 
     #[test]
@@ -370,6 +409,15 @@ Note: mint backs please
             .replace("Subject", "MIME-Version: 1.0\r\nContent-Type: text/plain; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\nSubject");
         let line = mail.lines().position(|line| line.starts_with("Agred")).unwrap() as u64 + 1;
         assert_eq!(refused(&parse(&mail))[0].0, line);
+    }
+
+    #[test]
+    fn in_a_message_that_is_encoded_lines_are_those_of_its_text() {
+        let encoded = "VHJhZGUgd2l0aDogSW5lcwpBZ3JlZDogMjAyNi0xMS0yMAo=";
+        let mail =
+            mail(encoded).replace("Subject", "MIME-Version: 1.0\r\nContent-Transfer-Encoding: base64\r\nSubject");
+        let why = "is not a key of a trade confirmation; did you mean `Agreed:`? (line 2 of the message's text)";
+        assert_eq!(refused(&parse(&mail)), [(7, why)]);
     }
 
     #[test]

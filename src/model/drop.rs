@@ -99,11 +99,13 @@ pub enum SalesField {
     GiftMessage,
     /// Promised day of dispatch.
     ShipBy,
+    /// Is it to go in a parcel of its own: as `Gift`.
+    Apart,
 }
 
 impl SalesField {
     /// All, in the order in which a map would name them.
-    pub const ALL: [Self; 31] = [
+    pub const ALL: [Self; 32] = [
         Self::Order,
         Self::Line,
         Self::PlacedAt,
@@ -135,6 +137,7 @@ impl SalesField {
         Self::Gift,
         Self::GiftMessage,
         Self::ShipBy,
+        Self::Apart,
     ];
 
     /// The word of column maps.
@@ -172,6 +175,7 @@ impl SalesField {
             Self::Gift => "gift",
             Self::GiftMessage => "gift_message",
             Self::ShipBy => "ship_by",
+            Self::Apart => "apart",
         }
     }
 }
@@ -263,6 +267,9 @@ pub struct Reading {
     pub matched: Option<Vec<(SalesField, String)>>,
     /// Header row as it stands, so that refused rows can be mended and dropped again.
     pub headers: Vec<String>,
+    /// Lines where it stands again, as in files that were joined: the same order on both sides of one is told twice,
+    /// and on one side it is bought twice.
+    pub headers_again: Vec<u64>,
 }
 
 /// A refused row with its cells.
@@ -270,6 +277,10 @@ pub struct Reading {
 pub struct RefusedRow {
     /// What is wrong, with file, line and column.
     pub why: Refused,
-    /// The row as it stood.
+    /// The row as it stood, but for what it takes to say the same alone. Of a sales export, a cell that it lacked and
+    /// a field needs is `?missing?`, and a cell that only the others of its column show to be wrong stands between
+    /// question marks, neither of which is ever read as a value. Where no column map was there, days that could be
+    /// read are written year first, and amounts that could be two so that they are one: the rest of the column, which
+    /// told day from month and thousands from fractions, isn't given back with them.
     pub cells: Vec<String>,
 }

@@ -18,6 +18,7 @@ pub mod mass;
 pub mod money;
 pub mod order;
 pub mod parcel;
+pub mod postal;
 pub mod rates;
 pub mod recipient;
 pub mod rules;

@@ -30,6 +30,17 @@ impl Currency {
     pub fn code(self) -> &'static str {
         self.0.code()
     }
+
+    /// Its usual sign, which other currencies may share: `$`, `kr`. The code, where it has none.
+    #[must_use]
+    pub fn sign(self) -> String {
+        Some(self.0.symbol().symbol).filter(|sign| sign != "¤").unwrap_or_else(|| self.code().to_owned())
+    }
+
+    /// All of the standard, by its numbers, which have three digits.
+    pub fn all() -> impl Iterator<Item = Self> {
+        (0..1000).filter_map(|number| iso_currency::Currency::from_numeric(number).map(Self))
+    }
 }
 
 impl fmt::Debug for Currency {
@@ -73,6 +84,9 @@ impl From<Currency> for String {
     }
 }
 
+/// Enough for the price of one of a billion, in any currency.
+const MOST_DIGITS_OF_A_SHARE: u32 = 14;
+
 /// An exact amount in one currency.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
 pub struct Money {
@@ -104,10 +118,25 @@ impl Money {
             .map(|amount| Self { amount, ..self })
     }
 
-    /// The amount for `quantity` of them.
+    /// The amount for `quantity` of them, rounded to the currency's own digits: what is paid and printed is whole
+    /// coins, and sums are of such amounts, so that a list adds up to what stands below it.
     #[must_use]
     pub fn times(self, quantity: u32) -> Self {
-        Self { amount: self.amount * Decimal::from(quantity), ..self }
+        Self { amount: self.amount * Decimal::from(quantity), ..self }.rounded()
+    }
+
+    /// The price of one, of a total for `quantity` of them: with the fewest digits, from the currency's own on, of
+    /// which [`Money::times`] gives the total again. Three for 10.00 are 3.333 each, which make 10.00 and not 9.99.
+    /// Turned down: no price of one, which would take the total off the invoice, and one in whole coins, which would
+    /// print a sum that nobody paid. `None` for none of them.
+    #[must_use]
+    pub fn shared(self, quantity: u32) -> Option<Self> {
+        let one = self.amount.checked_div(Decimal::from(quantity))?.normalize();
+        let with = |digits| Self { amount: one.round_dp(digits), ..self };
+        let total = self.rounded();
+        let mut digits = self.currency.minor_digits()..=MOST_DIGITS_OF_A_SHARE;
+        let one = digits.find(|digits| with(*digits).times(quantity).amount == total.amount).map(with);
+        Some(one.unwrap_or_else(|| with(MOST_DIGITS_OF_A_SHARE)))
     }
 
     /// Rounded half to even to the currency's own digits.
@@ -140,6 +169,26 @@ mod tests {
         assert_eq!(Money::new(dec!(4.1), Currency::USD).plain(), "4.10");
         assert_eq!(Money::new(dec!(4.125), Currency::USD).plain(), "4.125");
         assert_eq!(Money::new(dec!(-120.00), jpy).plain(), "-120");
+    }
+
+    #[test]
+    fn a_share_of_a_total_makes_the_total_again() {
+        let jpy: Currency = "JPY".parse().unwrap();
+        for (total, quantity, one) in [
+            ("10.00", 3, "3.333"),
+            ("9.00", 2, "4.50"),
+            ("9.00", 8, "1.125"),
+            ("0.01", 9999, "0.000001"),
+            ("0", 3, "0.00"),
+        ] {
+            let total = Money::new(total.parse().unwrap(), Currency::USD);
+            let share = total.shared(quantity).unwrap();
+            assert_eq!((share.plain().as_str(), share.times(quantity).plain()), (one, total.plain()));
+        }
+        assert_eq!(Money::new(dec!(1000), jpy).shared(3).map(Money::plain).as_deref(), Some("333.3"));
+        assert_eq!(Money::new(dec!(1), jpy).shared(0), None);
+        // Lines of whole coins add up to what stands below them.
+        assert_eq!(Money::new(dec!(0.125), Currency::USD).times(3).amount, dec!(0.38));
     }
 
     #[test]
