@@ -5,9 +5,12 @@
 mod bad_input;
 mod days;
 mod desk;
+mod drops;
 mod house;
 mod laws;
 mod order_life;
+mod recipients;
 mod service;
 mod sharing;
 mod standards;
+mod unmapped;

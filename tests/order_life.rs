@@ -134,7 +134,7 @@ fn a_number_that_comes_for_somebody_else_is_asked_and_then_known() {
         assert_eq!(
             question["text"],
             "stall:7 came again for Bo Lind, 2 Quay, Brackwater; it was for Ines Okonjo, 88 Tern Street, Brackwater. \
-             the same order with a new recipient, or another order?"
+             Is it the same order with a new recipient, or another order?"
         );
         assert_eq!(desk.run(&["answer", question["id"].as_str().unwrap(), answer]).code, Some(0));
         // Both exports again, each with a blank line more so that they are other files.

@@ -191,3 +191,17 @@ fn what_waits_for_the_rest_takes_nothing_from_the_drawer() {
     assert_eq!(orders(&manifest), [["stall:8"]], "{manifest}");
     assert_eq!(held(&manifest), [("stall:7", "stock", None)]);
 }
+
+/// A buyer who wants an order for itself gets it so, and what is asked of others isn't asked of it.
+#[test]
+fn what_is_wished_apart_goes_apart() {
+    let desk = Desk::new();
+    desk.edit("columns/stall.toml", "note = \"Said\"", "note = \"Said\"\napart = \"By itself\"");
+    let rows = [(7, "yes"), (8, "no"), (9, "")]
+        .map(|(number, wish)| row(number, "11/25/2026", "settled", "PUFFIN", "").replace('\n', &format!(",{wish}\n")));
+    desk.drop("a.csv", format!("{},By itself\n{}", HEAD.trim_end(), rows.concat()).as_bytes());
+    let manifest = morning(&desk, NOW);
+    let mut together = orders(&manifest);
+    together.sort();
+    assert_eq!(together, [vec!["stall:7"], vec!["stall:8", "stall:9"]], "{manifest}");
+}

@@ -170,6 +170,9 @@ pub(super) fn read(files: &[FileRead], as_json: bool) -> Result<Done> {
     } else {
         for file in files {
             println!("{}", file.line);
+            for line in &file.shown {
+                println!("  {line}");
+            }
             for refused in &file.refused {
                 println!("  refused  {}", refused_line(refused));
             }

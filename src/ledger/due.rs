@@ -11,6 +11,7 @@ use crate::model::drop::DateOrder;
 use crate::model::order::{Order, OrderId, OrderLine, OrderState};
 use crate::model::parcel::{Invoice, ParcelRef};
 use crate::model::trade::{Trade, TradeId};
+use crate::plan::likeness::known::Known;
 use crate::plan::manifest::DAY_FIRST;
 use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, OpenParcel, Reused, SellerHold, Snapshot};
 use crate::plan::{identity, likeness};
@@ -46,6 +47,7 @@ impl Ledger {
             waiting,
             remarks: self.untold_remarks()?,
             changed: self.untold_changes()?,
+            who: self.who_is_who()?,
             open_parcels: self.open_parcels()?,
             reused: self.reused_numbers()?,
             twins: self.twins()?,
@@ -240,6 +242,20 @@ impl Ledger {
                 Ok(Expected { id: TradeId(row.get(0)?), trade })
             })?;
         Ok(rows.into_iter().filter(|expected| !expected.trade.get.is_empty()).collect())
+    }
+
+    /// Answers in the order they were given: the last word on two recipients holds.
+    fn who_is_who(&self) -> Result<Known, LedgerError> {
+        let answers = self.rows(
+            "SELECT key, answer FROM questions WHERE kind = 'same-recipient' AND answer IS NOT NULL
+             ORDER BY answered_at, id",
+            |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?)),
+        )?;
+        let mut known = Known::default();
+        for (key, answer) in answers {
+            known.learn(&key, &answer);
+        }
+        Ok(known)
     }
 
     /// As the plans that listed them have them: a parcel's row knows only the name.

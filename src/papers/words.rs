@@ -173,6 +173,10 @@ pub fn town(to: &Recipient, home: Country) -> String {
 
 /// With a capital, as it stands alone.
 pub fn sentence(text: &str) -> String {
+    // An order's id is written as its source writes it, letter for letter.
+    if text.split_whitespace().next().is_some_and(|first| first.trim_end_matches(':').contains(':')) {
+        return text.to_owned();
+    }
     let mut rest = text.chars();
     rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
 }

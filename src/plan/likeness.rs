@@ -5,6 +5,17 @@
 //! text, which parts "88 Tern St." from "88 tern st"; and folding diacritics away, which joins people whose
 //! names differ by one.
 
+pub mod blocking;
+pub mod compare;
+pub mod groups;
+pub mod known;
+pub mod names;
+pub mod questions;
+mod sets;
+pub mod standard;
+pub mod weights;
+mod words;
+
 use unicode_normalization::UnicodeNormalization;
 
 use crate::model::recipient::Recipient;
@@ -32,57 +43,6 @@ fn standard(text: &str) -> String {
     let folded: String = text.nfkc().flat_map(char::to_lowercase).collect();
     let spaced = folded.replace(['\'', '’'], "").replace(|c: char| !c.is_alphanumeric(), " ");
     spaced.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// Whether a parcel could be addressed to them.
-///
-/// # Errors
-/// A sentence that says what is wrong, and what may have happened to it. US ZIP codes have five digits or nine
-/// (Publication 28, section 211).
-pub fn check(recipient: &Recipient) -> Result<(), String> {
-    let Some(country) = recipient.country else {
-        return Err(match &recipient.country_as_written {
-            Some(word) => format!("country `{word}` is not one that could be read; write its two-letter code"),
-            None => "no country is given".to_owned(),
-        });
-    };
-    if recipient.name.is_empty() {
-        return Err("no name is given".to_owned());
-    }
-    if recipient.lines.is_empty() {
-        return Err("no street is given".to_owned());
-    }
-    if recipient.city.is_empty() {
-        return Err("no town is given".to_owned());
-    }
-    if country.code() == "US" {
-        check_us(recipient)?;
-    }
-    Ok(())
-}
-
-fn check_us(recipient: &Recipient) -> Result<(), String> {
-    let zip = recipient.postal_code.as_str();
-    let digits = |text: &str, count: usize| text.len() == count && text.bytes().all(|b| b.is_ascii_digit());
-    let whole = match zip.split_once('-') {
-        Some((five, four)) => digits(five, 5) && digits(four, 4),
-        None => digits(zip, 5),
-    };
-    if zip.is_empty() {
-        return Err("no ZIP code is given".to_owned());
-    }
-    if !whole {
-        let lost_zero = zip.len() < 5 && zip.bytes().all(|b| b.is_ascii_digit());
-        return Err(if lost_zero {
-            format!("postal code `{zip}` is too short for US; a leading zero may be lost")
-        } else {
-            format!("postal code `{zip}` is not a US ZIP code of five or nine digits")
-        });
-    }
-    if recipient.region.is_empty() {
-        return Err("no state is given".to_owned());
-    }
-    Ok(())
 }
 
 #[cfg(test)]
@@ -121,12 +81,5 @@ mod tests {
         let accented = Recipient { name: "Inés Okonjo".into(), ..ines() };
         assert_ne!(key(&ines()), key(&next_door));
         assert_ne!(key(&ines()), key(&accented));
-    }
-
-    #[test]
-    fn a_lost_zero_is_named() {
-        let short = Recipient { postal_code: "0812".into(), ..ines() };
-        assert_eq!(check(&short).unwrap_err(), "postal code `0812` is too short for US; a leading zero may be lost");
-        assert_eq!(check(&ines()), Ok(()));
     }
 }

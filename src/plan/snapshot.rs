@@ -19,6 +19,7 @@ use crate::model::rates::RateCard;
 use crate::model::recipient::Recipient;
 use crate::model::rules::PackingRules;
 use crate::model::trade::{Trade, TradeId};
+use crate::plan::likeness::known::Known;
 
 /// An order that is not wholly in parcels yet.
 #[derive(Clone, PartialEq, Debug)]
@@ -132,6 +133,8 @@ pub struct Snapshot {
     pub remarks: Vec<Remark>,
     /// Orders that were told otherwise and that no manifest has told of yet.
     pub changed: Vec<Changed>,
+    /// What the seller has said of who is who.
+    pub who: Known,
     /// Parcels that are listed and not handed over, by day and ref.
     pub open_parcels: Vec<OpenParcel>,
     /// Orders whose number came before for somebody else.

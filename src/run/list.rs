@@ -1,12 +1,11 @@
 //! What the ledger holds, as rows for a person and as JSON for a program.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use anyhow::Result;
 use serde_json::{Value, json};
 
-use crate::model::recipient::Recipient;
-use crate::plan::likeness::{self, RecipientKey};
+use crate::plan::likeness::groups::{self, Candidate};
 use crate::plan::manifest;
 
 use super::Desk;
@@ -104,25 +103,23 @@ fn standing(desk: &Desk, mut rows: Vec<Value>) -> Result<Vec<Value>> {
     Ok(rows)
 }
 
+/// Every open order and trade, held or not, with whom it is for.
 fn recipients(desk: &Desk) -> Result<Vec<Value>> {
     let snapshot = desk.ledger.snapshot(desk.today(), &desk.counts(), Vec::new())?;
-    let mut groups: BTreeMap<RecipientKey, (&Recipient, Vec<String>, Vec<String>)> = BTreeMap::new();
-    for due in &snapshot.orders {
-        let recipient = &due.order.recipient;
-        let group = groups.entry(likeness::key(recipient)).or_insert_with(|| (recipient, Vec::new(), Vec::new()));
-        group.1.push(due.order.id.to_string());
-    }
-    for due in &snapshot.trades {
-        let recipient = &due.trade.with;
-        let group = groups.entry(likeness::key(recipient)).or_insert_with(|| (recipient, Vec::new(), Vec::new()));
-        group.2.push(due.id.to_string());
-    }
+    let orders = snapshot.orders.iter().map(|due| Candidate { id: due.order.id.to_string(), to: &due.order.recipient });
+    let trades = snapshot.trades.iter().map(|due| Candidate { id: due.id.to_string(), to: &due.trade.with });
+    let all: Vec<Candidate<'_>> = orders.chain(trades).collect();
+    let trades: BTreeSet<String> = snapshot.trades.iter().map(|due| due.id.to_string()).collect();
+    let groups = groups::group(&all, &snapshot.who).groups;
     Ok(groups
-        .into_values()
+        .into_iter()
         .zip(1..)
-        .map(|((recipient, orders, trades), number)| {
-            json!({"id": format!("R-{number:04}"), "state": "open", "name": recipient.name,
-                   "orders": orders, "trades": trades})
+        .map(|(group, number)| {
+            let name = all.iter().find(|one| group.ids.contains(&one.id)).map(|one| &one.to.name);
+            let (trades, orders): (Vec<String>, Vec<String>) =
+                group.ids.into_iter().partition(|id| trades.contains(id));
+            json!({"id": format!("R-{number:04}"), "state": "open", "name": name,
+                   "orders": orders, "trades": trades, "reasons": group.reasons})
         })
         .collect())
 }

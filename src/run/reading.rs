@@ -6,10 +6,11 @@
 use serde_json::{Map, Value, json};
 
 use crate::inbox::ReadError;
-use crate::model::day::{Refused, Remark, Waiting};
+use crate::model::day::{Proposal, Refused, Remark, Waiting};
 use crate::model::drop::{Content, Reading};
 use crate::model::money::Money;
-use crate::model::order::Order;
+use crate::model::order::{Order, OrderLine};
+use crate::model::trade::{Trade, TradeItem};
 
 /// How one file would be read.
 #[derive(Debug)]
@@ -18,6 +19,9 @@ pub struct FileRead {
     pub document: Value,
     /// For a person, in one line.
     pub line: String,
+    /// What was read, for a person: a line for each of the first orders or trades, then what was chosen or mended; or
+    /// the column map that is proposed.
+    pub shown: Vec<String>,
     /// What would be refused.
     pub refused: Vec<Refused>,
 }
@@ -52,6 +56,7 @@ fn unread(name: &str, kind: &str, why: Refused, waiting: Option<&Waiting>) -> Fi
             "rows": {"read": 0, "taken": 0, "refused": 0, "skipped": 0}
         }),
         line: format!("{name}: {kind}"),
+        shown: proposal.map(proposed).unwrap_or_default(),
         refused: vec![why],
     }
 }
@@ -90,6 +95,7 @@ fn reading_of(name: &str, reading: &Reading) -> FileRead {
             rows.refused,
             rows.skipped
         ),
+        shown: shown(reading),
         document: json!({
             "file": name, "kind": reading.content.kind(), "source": reading.source,
             "columns": columns, "encoding": reading.encoding,
@@ -118,4 +124,49 @@ fn order(order: &Order) -> Value {
         "tax": plain(order.tax), "discount": plain(order.discount), "total": plain(order.total),
         "currency": order.currency, "gift": order.gift, "gift_message": order.gift_message, "note": order.note
     })
+}
+
+/// Orders or trades shown of a file; the document has them all.
+const MOST_SHOWN: usize = 10;
+
+fn shown(reading: &Reading) -> Vec<String> {
+    let mut all: Vec<String> = match &reading.content {
+        Content::Sales(orders) => orders.iter().map(order_line).collect(),
+        Content::Trades(trades) => trades.iter().map(trade_line).collect(),
+        Content::Handoff(entries) => vec![format!("{} parcels told of", entries.len())],
+        Content::Answers(entries) => vec![format!("{} questions answered", entries.len())],
+        Content::Arrivals(entries) => vec![format!("{} trades told of", entries.len())],
+    };
+    let more = all.len().saturating_sub(MOST_SHOWN);
+    if more > 0 {
+        all.truncate(MOST_SHOWN);
+        all.push(format!("and {more} more, all with --json"));
+    }
+    let place = |remark: &Remark| {
+        let line = remark.line.map(|line| format!("line {line}: ")).unwrap_or_default();
+        format!("note: {line}{}", remark.text)
+    };
+    all.extend(reading.remarks.iter().map(place));
+    all
+}
+
+fn order_line(order: &Order) -> String {
+    let goods = |line: &OrderLine| format!("{} × {}", line.quantity, line.code.as_deref().unwrap_or(&line.title));
+    let goods: Vec<String> = order.lines.iter().map(goods).collect();
+    let to = &order.recipient;
+    let to: Vec<&str> = [&to.name, &to.city].into_iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
+    format!("{} {}, {}: {}", order.id.number, order.state.word(), to.join(", "), goods.join(", "))
+}
+
+fn trade_line(trade: &Trade) -> String {
+    let goods = |items: &[TradeItem]| {
+        items.iter().map(|item| format!("{} × {}", item.quantity, item.what)).collect::<Vec<_>>().join(", ")
+    };
+    let (send, get) = (goods(&trade.send), goods(&trade.get));
+    format!("{}, agreed {}: I send {send}; I get {get}", trade.with.name, trade.agreed)
+}
+
+fn proposed(proposal: &Proposal) -> Vec<String> {
+    let head = format!("proposed as columns/{}.toml, to be completed:", proposal.name);
+    std::iter::once(head).chain(proposal.toml.lines().map(|line| format!("  {line}"))).collect()
 }

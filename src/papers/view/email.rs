@@ -324,7 +324,14 @@ fn chores(plan: &DayPlan, missing: &[String]) -> Vec<String> {
         entry.0 += 1;
         entry.1 |= row.line.is_none();
     }
-    let waiting = plan.waiting.iter().map(|waiting| format!("{} waits in the inbox: {}", waiting.file, waiting.why));
+    let waiting = plan.waiting.iter().map(|waiting| match &waiting.proposal {
+        Some(proposal) => format!(
+            "{} waits in the inbox for a column map; one is proposed as {}, to be completed: see below.",
+            waiting.file,
+            proposed_file(proposal, plan.revision)
+        ),
+        None => format!("{} waits in the inbox: {}", waiting.file, waiting.why),
+    });
     let refused = refused.into_iter().map(|(file, (rows, whole))| {
         if whole {
             format!("{file} could not be read; why is below.")

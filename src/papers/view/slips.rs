@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::model::money::Money;
 use crate::model::order::{Order, OrderLine};
-use crate::model::parcel::{Invoice, Paper, Parcel};
+use crate::model::parcel::{For, Invoice, Item, Paper, Parcel};
 use crate::model::trade::{Trade, TradeId, TradeItem};
 
 use super::super::words::{self, DateWords};
@@ -169,8 +169,27 @@ fn invoice_view(parcel: &Parcel, invoice: &Invoice, order: &Order, desk: &Desk<'
         sold_to: other.map_or(receiver, |buyer| vec![buyer]),
         lines,
         sums,
-        remark,
+        remark: match (remark, follows(parcel, order)) {
+            (Some(remark), Some(follows)) => Some(format!("{remark} {follows}")),
+            (remark, follows) => remark.or(follows),
+        },
     }
+}
+
+/// What of the order is not in this parcel, so that its buyer doesn't look for it.
+fn follows(parcel: &Parcel, order: &Order) -> Option<String> {
+    let here = |line: &OrderLine| -> u32 {
+        let is_it = |item: &&Item| matches!(&item.for_, For::Order { order: id, line: key } if *id == order.id && *key == line.line);
+        parcel.items.iter().filter(is_it).map(|item| item.quantity).sum()
+    };
+    let rest: Vec<String> = order
+        .lines
+        .iter()
+        .map(|line| (line.quantity.saturating_sub(here(line)), line))
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, line)| format!("{count} × {}", title(line)))
+        .collect();
+    (!rest.is_empty()).then(|| format!("In another parcel: {}.", rest.join(", ")))
 }
 
 fn invoice_line(line: &OrderLine, desk: &Desk<'_>) -> InvoiceLine {
@@ -306,6 +325,18 @@ mod tests {
         let look =
             super::super::super::Look { seller: &seller, page: super::super::super::Page::A4, templates: &templates };
         sums(order, &Desk::of(&look))
+    }
+
+    #[test]
+    fn what_of_an_order_goes_another_way_is_said_on_its_invoice() {
+        let (_, plan) = crate::papers::sample::day().unwrap();
+        let parcel = plan.parcels.iter().find(|parcel| !parcel.orders.is_empty()).unwrap();
+        let order = &parcel.orders[0];
+        assert_eq!(follows(parcel, order), None);
+        let mut more = order.clone();
+        more.lines[0].quantity += 2;
+        let title = title(&more.lines[0]);
+        assert_eq!(follows(parcel, &more), Some(format!("In another parcel: 2 × {title}.")));
     }
 
     #[test]

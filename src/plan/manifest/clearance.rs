@@ -18,8 +18,9 @@ use crate::model::order::{Order, OrderLine, OrderState};
 use crate::model::parcel::{For, Item};
 use crate::model::recipient::Recipient;
 use crate::model::trade::{First, Trade};
+use crate::plan::calendar;
+use crate::plan::likeness::standard;
 use crate::plan::snapshot::{DueOrder, DueTrade, Rules, Snapshot};
-use crate::plan::{calendar, likeness};
 
 use super::identity;
 use super::questions::Questions;
@@ -134,9 +135,7 @@ impl<'a> Desk<'a, '_> {
         }
         self.seller_hold(&id)?;
         self.identity(order)?;
-        likeness::check(&order.recipient).map_err(|text| {
-            No::new(HoldReason::Address, format!("{text}; mend it at the source and drop the export again"))
-        })?;
+        let recipient = self.address(&order.recipient, &id, "mend it at the source and drop the export again")?;
         let mut goes: Vec<&OrderLine> = order.lines.iter().collect();
         if order.state == OrderState::PartRefunded {
             goes = self.part_refunded(due, &id)?;
@@ -160,12 +159,18 @@ impl<'a> Desk<'a, '_> {
         };
         let (ship_by, ship_by_why) = self.order_ship_by(order);
         Ok(Clear {
-            recipient: order.recipient.clone(),
+            recipient,
             items,
             ship_by,
             ship_by_why,
             currency: order.currency,
-            deed: Deed::Order(Box::new(due.clone())),
+            // What was paid back and doesn't go stands on no paper.
+            deed: Deed::Order(Box::new(if order.state == OrderState::PartRefunded {
+                let lines = goes.into_iter().cloned().collect();
+                DueOrder { order: Order { lines, ..order.clone() }, ..due.clone() }
+            } else {
+                due.clone()
+            })),
         })
     }
 
@@ -181,8 +186,7 @@ impl<'a> Desk<'a, '_> {
             }
             (First::Them, Some(_)) | (First::Me | First::Together, _) => {}
         }
-        likeness::check(&due.trade.with)
-            .map_err(|text| No::new(HoldReason::Address, format!("{text}; mend the confirmation and drop it again")))?;
+        let recipient = self.address(&due.trade.with, &id, "mend the confirmation and drop it again")?;
         let wanted: Vec<Wanted<'_>> = due
             .trade
             .send
@@ -200,13 +204,36 @@ impl<'a> Desk<'a, '_> {
         let items = self.items(&id, &wanted)?;
         let (ship_by, ship_by_why) = self.trade_ship_by(&due.trade);
         Ok(Clear {
-            recipient: due.trade.with.clone(),
+            recipient,
             items,
             ship_by,
             ship_by_why,
             currency: self.rules.currency,
             deed: Deed::Trade(Box::new(due.clone())),
         })
+    }
+
+    /// The address, as it may be printed: as it came, or with the one mend that is possible, once the seller has said
+    /// so.
+    fn address(&mut self, to: &Recipient, id: &str, mend: &str) -> Result<Recipient, No> {
+        let Err(doubt) = standard::check(to) else { return Ok(to.clone()) };
+        let held = |text: String| No::new(HoldReason::Address, text);
+        let Some(proposal) = doubt.proposal else { return Err(held(format!("{}; {mend}", doubt.text))) };
+        let key = format!("{id} {} {}", to.region, to.postal_code);
+        match self.questions.answer(QuestionKind::Address, &key) {
+            Some(LEAVE) => Err(held(format!("{}; {mend}", doubt.text))),
+            Some(answer) => {
+                let mended = mended(to, answer);
+                // One mend may show the next fault.
+                standard::check(&mended).map_err(|doubt| held(format!("{}; {mend}", doubt.text)))?;
+                Ok(mended)
+            }
+            None => {
+                let text = format!("{id} for {}: {}. Is it `{proposal}`?", to.name, doubt.text);
+                self.questions.ask(QuestionKind::Address, &key, id, text, vec![proposal.clone(), LEAVE.to_owned()]);
+                Err(held(format!("{}; answer the question, or {mend}", doubt.text)))
+            }
+        }
     }
 
     fn seller_hold(&self, id: &str) -> Result<(), No> {
@@ -372,6 +399,18 @@ impl<'a> Desk<'a, '_> {
         (day, format!("by {day}: {days} working days after the agreement ({})", trade.agreed))
     }
 }
+
+/// An address with its postal code, or where that is no code, its state put right.
+fn mended(to: &Recipient, answer: &str) -> Recipient {
+    if answer.contains(|c: char| c.is_ascii_digit()) {
+        Recipient { postal_code: answer.to_owned(), ..to.clone() }
+    } else {
+        Recipient { region: answer.to_owned(), ..to.clone() }
+    }
+}
+
+/// The answer by which nothing is sent that way.
+const LEAVE: &str = "leave";
 
 /// Up to three codes that read most like the words, by Jaro-Winkler similarity of at least 0.8: near enough to
 /// be offered, never to be taken.

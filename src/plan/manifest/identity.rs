@@ -50,7 +50,7 @@ pub(super) fn ask_reused(snapshot: &Snapshot, questions: &mut Questions<'_>) -> 
 
 pub(super) fn reused_text(reused: &Reused) -> String {
     format!(
-        "{} came again for {}; it was for {}. the same order with a new recipient, or another order?",
+        "{} came again for {}; it was for {}. Is it the same order with a new recipient, or another order?",
         reused.order.id,
         whereabouts(&reused.order.recipient),
         whereabouts(&reused.before)

@@ -52,11 +52,12 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     let (clear, away) = sharing::unless_away(clear, rules, date);
     let (clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
     let (clear, asked) = sharing::ask_open_parcels(clear, snapshot, rules, date, &mut questions);
-    held.extend(away.into_iter().chain(waiting).chain(asked));
+    let (clear, who, doubtful) = sharing::ask_who(clear, snapshot, rules, date, &mut questions);
+    held.extend(away.into_iter().chain(waiting).chain(asked).chain(doubtful));
     let mut taken = snapshot.mailers_taken.clone();
     let mut parcels = Vec::new();
     let mut invoice = snapshot.next.invoice;
-    for group in sharing::in_packing_order(clear, rules) {
+    for group in sharing::in_packing_order(clear, &who, rules) {
         match packing::pack(&group, rules, date, &mut taken, &mut questions) {
             Ok(drafts) => {
                 for mut parcel in drafts {
@@ -69,7 +70,7 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
                     parcels.push(parcel);
                 }
             }
-            Err(no) => held.extend(group.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
+            Err(no) => held.extend(group.deeds.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
         }
     }
     held.sort_by(|a, b| (a.ship_by, &a.id).cmp(&(b.ship_by, &b.id)));

@@ -20,6 +20,7 @@ use crate::plan::{customs, mailers, postage, rolls, weighing};
 
 use super::clearance::{Clear, Deed};
 use super::questions::Questions;
+use super::sharing::Shared;
 use super::{NoParcel, hand_off_day};
 
 /// An invoice has no number until its parcel has its place in the day.
@@ -42,13 +43,14 @@ struct Packed<'m> {
 }
 
 pub(super) fn pack(
-    group: &[Clear],
+    shared: &Shared,
     rules: &Rules<'_>,
     date: Date,
     taken: &mut BTreeMap<String, u32>,
     questions: &mut Questions<'_>,
 ) -> Result<Vec<Parcel>, NoParcel> {
-    let Some(first) = group.first() else { return Ok(Vec::new()) };
+    let group = shared.deeds.as_slice();
+    let Some(first) = fullest(group) else { return Ok(Vec::new()) };
     let items: Vec<&Item> = group.iter().flat_map(|clear| &clear.items).collect();
     let units = units(&items, rules);
     declare(group, &items, rules, questions)?;
@@ -69,9 +71,19 @@ pub(super) fn pack(
     let mut papered = BTreeSet::new();
     let parcels = parts.into_iter().zip(1..).map(|((units, packed), part)| {
         let part = (count > 1).then_some((part, count));
-        parcel(group, first, &items, units, packed, part, rules, date, &mut papered)
+        parcel(shared, first, &items, units, packed, part, rules, date, &mut papered)
     });
     Ok(parcels.collect())
+}
+
+/// Of several ways of writing one recipient, the one that says most: a flat's number that another left out.
+fn fullest(group: &[Clear]) -> Option<&Clear> {
+    let letters = |clear: &Clear| {
+        let to = &clear.recipient;
+        let parts = to.lines.iter().chain(&to.company).chain([&to.name, &to.city, &to.region, &to.postal_code]);
+        parts.map(|part| part.chars().filter(|c| c.is_alphanumeric()).count()).sum::<usize>()
+    };
+    group.iter().reduce(|most, clear| if letters(clear) > letters(most) { clear } else { most })
 }
 
 fn units<'a>(items: &[&Item], rules: &Rules<'a>) -> Vec<Unit<'a>> {
@@ -217,7 +229,7 @@ fn currency(group: &[Clear], rules: &Rules<'_>) -> Currency {
 
 #[expect(clippy::too_many_arguments, reason = "one place where all that was reckoned for a parcel meets")]
 fn parcel(
-    group: &[Clear],
+    shared: &Shared,
     first: &Clear,
     items: &[&Item],
     units: &[Unit<'_>],
@@ -227,6 +239,7 @@ fn parcel(
     date: Date,
     papered: &mut BTreeSet<String>,
 ) -> Parcel {
+    let group = shared.deeds.as_slice();
     let mut counts: BTreeMap<usize, u32> = BTreeMap::new();
     for unit in units {
         *counts.entry(unit.item).or_default() += 1;
@@ -241,7 +254,7 @@ fn parcel(
     let soonest = deeds.iter().min_by_key(|clear| clear.ship_by).copied().unwrap_or(first);
     let customs = goes_abroad(first, rules).then(|| declaration(group, items.iter(), rules).ok()).flatten();
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
-    let why = why(&deeds, soonest, &packed, part);
+    let why = why(&deeds, &shared.reasons, soonest, &packed, part);
     Parcel {
         r#ref: ParcelRef(String::new()),
         recipient: first.recipient.clone(),
@@ -323,11 +336,18 @@ fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Ve
     cautions
 }
 
-fn why(deeds: &[&Clear], soonest: &Clear, packed: &Packed<'_>, part: Option<(u32, u32)>) -> Vec<String> {
+fn why(
+    deeds: &[&Clear],
+    reasons: &[String],
+    soonest: &Clear,
+    packed: &Packed<'_>,
+    part: Option<(u32, u32)>,
+) -> Vec<String> {
     let mut why = Vec::new();
     if let [_, _, ..] = deeds {
         let ids: Vec<String> = deeds.iter().map(|clear| clear.id()).collect();
-        why.push(format!("together: {} have the same name and address", ids.join(", ")));
+        why.push(format!("together: {} are for one recipient", ids.join(", ")));
+        why.extend(reasons.iter().cloned());
     }
     if let Some((part, of)) = part {
         why.push(format!("part {part} of {of}: one mailer or service doesn't take it all"));

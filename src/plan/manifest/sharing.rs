@@ -10,7 +10,7 @@ use jiff::civil::Date;
 
 use crate::model::day::{Held, HoldReason, QuestionKind};
 use crate::model::rules::Combine;
-use crate::plan::likeness::{self, RecipientKey};
+use crate::plan::likeness::groups::{self, Candidate, Grouping};
 use crate::plan::snapshot::{OpenParcel, Rules, Snapshot};
 
 use super::clearance::Clear;
@@ -21,35 +21,94 @@ use super::{APART, WITH_IT, hand_off_day};
 /// seller never combines.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
 struct Together {
-    recipient: RecipientKey,
+    recipient: usize,
     currency: &'static str,
     alone: Option<String>,
 }
 
+/// What goes in one parcel, if one mailer and one service take it.
+pub(super) struct Shared {
+    pub(super) deeds: Vec<Clear>,
+    /// Why they are for one recipient, where they are written otherwise.
+    pub(super) reasons: Vec<String>,
+}
+
 /// Groups that may share a parcel: earliest deadline first, then by place on the shelf, so that the table is
 /// packed in one walk along it; then by name.
-pub(super) fn in_packing_order(clear: Vec<Clear>, rules: &Rules<'_>) -> Vec<Vec<Clear>> {
+pub(super) fn in_packing_order(clear: Vec<Clear>, who: &Grouping, rules: &Rules<'_>) -> Vec<Shared> {
+    let homes = homes(who);
     let mut groups: BTreeMap<Together, Vec<Clear>> = BTreeMap::new();
     for deed in clear {
-        let together = Together {
-            recipient: likeness::key(&deed.recipient),
-            currency: deed.currency.code(),
-            alone: goes_alone(&deed, rules).then(|| deed.id()),
-        };
-        groups.entry(together).or_default().push(deed);
+        let id = deed.id();
+        let recipient = homes.get(id.as_str()).copied().unwrap_or(usize::MAX);
+        let alone = (goes_alone(&deed, rules) || recipient == usize::MAX).then_some(id);
+        groups.entry(Together { recipient, currency: deed.currency.code(), alone }).or_default().push(deed);
     }
-    let mut groups: Vec<Vec<Clear>> = groups.into_values().collect();
+    let mut groups: Vec<Shared> = groups
+        .into_iter()
+        .map(|(together, deeds)| {
+            let reasons = who.groups.get(together.recipient).filter(|_| deeds.len() > 1);
+            Shared { reasons: reasons.map(|group| group.reasons.clone()).unwrap_or_default(), deeds }
+        })
+        .collect();
     groups.sort_by_cached_key(|group| {
-        let ship_by = group.iter().map(|clear| clear.ship_by).min();
-        let place = group.iter().flat_map(|clear| &clear.items).map(|item| item.place.clone()).min();
-        let id = group.iter().map(Clear::id).min();
-        (ship_by, place, group.first().map(|clear| clear.recipient.name.clone()), id)
+        let ship_by = group.deeds.iter().map(|clear| clear.ship_by).min();
+        let place = group.deeds.iter().flat_map(|clear| &clear.items).map(|item| item.place.clone()).min();
+        let id = group.deeds.iter().map(Clear::id).min();
+        (ship_by, place, group.deeds.first().map(|clear| clear.recipient.name.clone()), id)
     });
     groups
 }
 
+/// The place of each id's group.
+fn homes(who: &Grouping) -> BTreeMap<&str, usize> {
+    who.groups.iter().enumerate().flat_map(|(at, group)| group.ids.iter().map(move |id| (id.as_str(), at))).collect()
+}
+
 fn goes_alone(clear: &Clear, rules: &Rules<'_>) -> bool {
     rules.packing.combine == Combine::Never || clear.is_gift() || clear.is_wished_apart()
+}
+
+/// Who is one recipient among what goes today. What may be another's too waits for the answer till its own day, then
+/// goes apart.
+pub(super) fn ask_who(
+    clear: Vec<Clear>,
+    snapshot: &Snapshot,
+    rules: &Rules<'_>,
+    date: Date,
+    questions: &mut Questions<'_>,
+) -> (Vec<Clear>, Grouping, Vec<Held>) {
+    let candidates: Vec<Candidate<'_>> = clear
+        .iter()
+        .filter(|clear| !goes_alone(clear, rules))
+        .map(|clear| Candidate { id: clear.id(), to: &clear.recipient })
+        .collect();
+    let who = groups::group(&candidates, &snapshot.who);
+    let mut waits: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    let mut held = Vec::new();
+    for question in &who.questions {
+        for id in question.ids.iter().flatten() {
+            let (key, text) = (&question.key, question.text.clone());
+            questions.ask(QuestionKind::SameRecipient, key, id, text, question.choices.clone());
+            waits.entry(id.clone()).or_default().extend(question.ids.concat());
+        }
+    }
+    let go = clear.into_iter().filter(|clear| {
+        let id = clear.id();
+        let Some(others) = waits.get(&id).filter(|_| clear.ship_by > hand_off_day(rules, date)) else {
+            return true;
+        };
+        let others: Vec<&str> = others.iter().filter(|other| **other != id).map(String::as_str).collect();
+        let text = format!(
+            "may be for the same person as {}; goes apart on {} if you don't say",
+            others.join(", "),
+            clear.ship_by
+        );
+        held.push(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Question, text) });
+        false
+    });
+    let go = go.collect();
+    (go, who, held)
 }
 
 /// Everything where the seller is away on the day.
@@ -107,16 +166,21 @@ pub(super) fn ask_open_parcels(
     questions: &mut Questions<'_>,
 ) -> (Vec<Clear>, Vec<Held>) {
     let mut held = Vec::new();
+    let new = clear.iter().map(|clear| Candidate { id: clear.id(), to: &clear.recipient });
+    let on_the_table = snapshot.open_parcels.iter().filter(|open| !open.gift);
+    let on_the_table = on_the_table.map(|open| Candidate { id: name(open), to: &open.recipient });
+    let who = groups::group(&new.chain(on_the_table).collect::<Vec<_>>(), &snapshot.who);
+    let homes = homes(&who);
     let go = clear.into_iter().filter(|clear| {
         if goes_alone(clear, rules) || clear.ship_by <= hand_off_day(rules, date) {
             return true;
         }
-        let key = likeness::key(&clear.recipient);
-        let fits = |open: &&OpenParcel| !open.gift && likeness::key(&open.recipient) == key;
+        let id = clear.id();
+        let home = homes.get(id.as_str());
+        let fits = |open: &&OpenParcel| home.is_some() && homes.get(name(open).as_str()) == home;
         // The latest is the likeliest to lie there still.
         let Some(open) = snapshot.open_parcels.iter().rev().find(fits) else { return true };
-        let id = clear.id();
-        let asked = format!("{} {} {id}", open.r#ref, open.listed);
+        let asked = format!("{} {id}", name(open));
         if questions.answer(QuestionKind::OpenParcel, &asked).is_some() {
             return true;
         }
@@ -132,4 +196,9 @@ pub(super) fn ask_open_parcels(
     });
     let go = go.collect();
     (go, held)
+}
+
+/// A parcel's name among orders and trades: a ref comes round again every year.
+fn name(open: &OpenParcel) -> String {
+    format!("{} {}", open.r#ref, open.listed)
 }

@@ -10,12 +10,11 @@ use crate::model::order::{Order, OrderLine};
 use crate::model::parcel::Item;
 use crate::plan::snapshot::DueOrder;
 
-use super::{Desk, No, Wanted};
+use super::{Desk, LEAVE, No, Wanted};
 
 /// Answers to what is to be sent of an order that was paid back in part.
 const ALL: &str = "all";
 const STILL_LISTED: &str = "still-listed";
-const LEAVE: &str = "leave";
 /// Answers to whether a part goes before the rest.
 const PART: &str = "part";
 const WAIT: &str = "wait";
@@ -38,7 +37,7 @@ impl Desk<'_, '_> {
             Some(_) => Err(No::new(HoldReason::Seller, "you said not to send what was added after it was listed")),
             None => {
                 let text = format!(
-                    "{id} changed after it was listed as {}: now also {}. send that too?",
+                    "{id} changed after it was listed as {}: now also {}. Send that too?",
                     due.already_in.join(", "),
                     goods(&due.order.lines)
                 );

@@ -1,0 +1,319 @@
+//! How two names go together.
+//!
+//! Handed names as people wrote them; promises one [`Names`] for each two, the same whichever comes first. A name is
+//! its parts in any order, without titles: which part is the surname is only ever guessed, and nothing is merged by
+//! that guess. Turned down: a list of nicknames, which makes one person of a Bill and a William who share a house;
+//! and reading given name and surname from their places, which exports swap.
+
+use std::collections::BTreeSet;
+use std::sync::LazyLock;
+
+use strsim::{damerau_levenshtein, jaro_winkler};
+
+use super::standard::{Digraphs, letters};
+
+/// Titles say nothing about who somebody is (common practice, no source).
+const TITLES: [&str; 24] = [
+    "MR", "MRS", "MS", "MISS", "MX", "DR", "PROF", "SIR", "DAME", "REV", "HERR", "FRAU", "HR", "FR", "DIPL", "ING",
+    "MME", "MLLE", "MONSIEUR", "MADAME", "SIG", "SRA", "DHR", "MEVR",
+];
+
+/// Endings that tell a father from a son, and what they stand for.
+const SUFFIXES: [(&str, &str); 8] = [
+    ("JR", "JR"),
+    ("JNR", "JR"),
+    ("JUNIOR", "JR"),
+    ("SR", "SR"),
+    ("SNR", "SR"),
+    ("SENIOR", "SR"),
+    ("II", "II"),
+    ("III", "III"),
+];
+
+static GIVEN_NAMES: LazyLock<BTreeSet<&str>> =
+    LazyLock::new(|| include_str!("given_names.txt").lines().filter(|line| !line.starts_with('#')).collect());
+
+/// What two names have to do with one another, from the most alike to the least.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Names {
+    /// The same parts in any order, or the same letters parted elsewhere ("Mc Mellon").
+    Same,
+    /// The same parts but for slips of the pen: a letter more, less or wrong, or two in the wrong order.
+    Slip,
+    /// All parts agree, some of them only as an initial.
+    Initial,
+    /// One has a part that the other lacks.
+    Shorter,
+    /// A part differs by one letter, and either form may be a name: "Kayla" and "Kaela".
+    Close,
+    /// A part differs by two letters.
+    Garbled,
+    /// What seems to be the surname agrees; another part doesn't.
+    OtherGiven,
+    /// Another part agrees; what seems to be the surname doesn't.
+    OtherSurname,
+    /// One is the elder or the younger, the other isn't said to be.
+    OtherGeneration,
+    /// Nothing agrees.
+    Other,
+}
+
+/// A name made ready for comparing.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Name {
+    /// Its parts, upper case without diacritics, as they came; without titles.
+    pub parts: Vec<String>,
+    /// "JR", "SR", "II" or "III", where it is said.
+    pub generation: Option<&'static str>,
+}
+
+impl Name {
+    /// The name in `text`.
+    #[must_use]
+    pub fn new(text: &str) -> Self {
+        let folded = letters(text, Digraphs::Letters).replace(['\'', '’', '`'], "");
+        let words: Vec<&str> = folded.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+        let mut parts: Vec<String> =
+            words.iter().filter(|word| !TITLES.contains(*word)).map(|&word| word.to_owned()).collect();
+        let mut generation = None;
+        if parts.len() > 2
+            && let Some(last) = parts.last()
+            && let Some((_, known)) = SUFFIXES.iter().find(|(written, _)| written == last)
+        {
+            generation = Some(*known);
+            parts.pop();
+        }
+        if parts.is_empty() {
+            // Somebody whose name is a title: "Miss", "Dame".
+            parts = words.into_iter().map(str::to_owned).collect();
+        }
+        Self { parts, generation }
+    }
+
+    /// The part that is likely the surname: the last, unless that is a given name and the first is none.
+    #[must_use]
+    pub fn surname(&self) -> Option<&str> {
+        let (first, last) = (self.parts.first()?, self.parts.last()?);
+        let turned = is_given(last) && !is_given(first) && first.chars().count() > 1;
+        Some(if turned { first } else { last })
+    }
+}
+
+/// Whether it is among the given names in use that the program knows.
+fn is_given(part: &str) -> bool {
+    GIVEN_NAMES.contains(part)
+}
+
+/// What `a` and `b` have to do with one another.
+#[must_use]
+pub fn compare(a: &Name, b: &Name) -> Names {
+    if a.parts.is_empty() || b.parts.is_empty() {
+        return if a == b { Names::Same } else { Names::Shorter };
+    }
+    // Parts are paired greedily, so the two are put in one order first: the answer must not hang on which came first.
+    let alike = if a.parts <= b.parts { parts(a, b) } else { parts(b, a) };
+    if a.generation != b.generation && alike < Names::OtherGiven { Names::OtherGeneration } else { alike }
+}
+
+/// How two parts of names agree; the order is that of worth.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Agree {
+    Whole,
+    Slip,
+    Initial,
+    Close,
+    Garbled,
+}
+
+fn parts(a: &Name, b: &Name) -> Names {
+    let mut open_a: Vec<&str> = a.parts.iter().map(String::as_str).collect();
+    let mut open_b: Vec<&str> = b.parts.iter().map(String::as_str).collect();
+    let mut found: Vec<(&str, &str, Agree)> = Vec::new();
+    for level in [Agree::Whole, Agree::Slip, Agree::Initial, Agree::Close, Agree::Garbled] {
+        let mut at = 0;
+        while let Some(&part) = open_a.get(at) {
+            let agrees = |other: &&str| agree(part, other, both_surnames(a, part, b, other)) == Some(level);
+            if let Some(other) = open_b.iter().position(agrees) {
+                found.push((part, open_b.remove(other), level));
+                open_a.remove(at);
+            } else {
+                at += 1;
+            }
+        }
+    }
+    let all = open_a.is_empty() && open_b.is_empty();
+    let worst = found.iter().map(|(_, _, level)| *level).max();
+    match worst {
+        Some(Agree::Whole) if all => return Names::Same,
+        Some(Agree::Slip) if all => return Names::Slip,
+        Some(_) | None => {}
+    }
+    match parted_elsewhere(a, b) {
+        Some(0) => return Names::Same,
+        Some(1) if a.parts.len() != b.parts.len() => return Names::Slip,
+        Some(_) | None => {}
+    }
+    match worst {
+        None => Names::Other,
+        Some(Agree::Initial) if all => Names::Initial,
+        Some(Agree::Close) if all => Names::Close,
+        Some(Agree::Garbled) if all => Names::Garbled,
+        Some(_) if found.iter().all(|(_, _, level)| *level == Agree::Initial) => Names::Other,
+        Some(_) if open_a.is_empty() != open_b.is_empty() => Names::Shorter,
+        Some(_) => one_agrees(a, b, &found),
+    }
+}
+
+/// Whether both parts are surnames for sure: taken for it in both names, and last in one at least.
+fn both_surnames(a: &Name, x: &str, b: &Name, y: &str) -> bool {
+    let is_last = |name: &Name, part: &str| name.parts.last().is_some_and(|last| last == part);
+    a.surname() == Some(x)
+        && b.surname() == Some(y)
+        && a.parts.len() > 1
+        && b.parts.len() > 1
+        && (is_last(a, x) || is_last(b, y))
+}
+
+/// Some part agrees, and on both sides something is left over.
+fn one_agrees(a: &Name, b: &Name, found: &[(&str, &str, Agree)]) -> Names {
+    let is_surname = |(x, y, level): &(&str, &str, Agree)| {
+        *level != Agree::Initial && (a.surname() == Some(*x) || b.surname() == Some(*y))
+    };
+    if found.iter().any(is_surname) { Names::OtherGiven } else { Names::OtherSurname }
+}
+
+fn agree(x: &str, y: &str, surnames: bool) -> Option<Agree> {
+    if x == y {
+        return Some(Agree::Whole);
+    }
+    let (long, short) = (x.chars().count().max(y.chars().count()), x.chars().count().min(y.chars().count()));
+    if short == 1 {
+        return (x.chars().next() == y.chars().next()).then_some(Agree::Initial);
+    }
+    // Two names in use are two names, however near: Julian and Juliana, Mario and Maria.
+    if long - short > 2 || long < 3 || is_given(x) && is_given(y) && !surnames {
+        return None;
+    }
+    match damerau_levenshtein(x, y) {
+        1 if is_umlaut(x, y) => Some(Agree::Slip),
+        1 if is_slip(x, y, surnames) => Some(Agree::Slip),
+        1 => Some(Agree::Close),
+        2 if surnames && short >= 7 => Some(Agree::Slip),
+        2 if short >= 6 || long >= 4 && jaro_winkler(x, y) >= ALIKE => Some(Agree::Garbled),
+        _ => None,
+    }
+}
+
+/// Jaro-Winkler similarity from which two short parts two edits apart may be one: "Sndl", "Snell".
+const ALIKE: f64 = 0.8;
+
+/// Whether one edit apart is a slip of the pen and not another name. In surnames it is, where the rest of the name
+/// agrees. In given names only two letters turned round are one, but for the first and for two vowels ("Keira",
+/// "Kiera"): a letter more, less or other makes too many names of others ("Riley", "Briley"; "Paul", "Paula"; "Talia",
+/// "Tahlia"; "Jan", "Jon").
+fn is_slip(x: &str, y: &str, surnames: bool) -> bool {
+    if surnames {
+        return x.chars().count().max(y.chars().count()) > 3;
+    }
+    let other: Vec<(char, char)> = x.chars().zip(y.chars()).filter(|(x, y)| x != y).collect();
+    let turned = matches!(other.as_slice(), [one, two]
+        if *one == (two.1, two.0) && !(is_vowel(one.0) && is_vowel(one.1)));
+    turned && x.chars().count() == y.chars().count() && x.chars().count() > 3 && x.chars().next() == y.chars().next()
+}
+
+/// Whether they are spellings of one name with an umlaut: "Jürgen", "Juergen". Not å, which would make one of "Talia"
+/// and "Taalia".
+fn is_umlaut(x: &str, y: &str) -> bool {
+    let doubled = |text: &str| text.contains("AA");
+    letters(x, Digraphs::Umlauts) == letters(y, Digraphs::Umlauts) && !doubled(x) && !doubled(y)
+}
+
+fn is_vowel(c: char) -> bool {
+    "AEIOUY".contains(c)
+}
+
+/// The edits between the letters of both names in a row, from whichever part the second is begun; where parts were
+/// split or joined in typing this is small. An initial is never joined: "Julian A" is not "Juliana".
+fn parted_elsewhere(a: &Name, b: &Name) -> Option<usize> {
+    let is_initial = |part: &String| part.chars().count() == 1;
+    if a.parts.len() == b.parts.len() && a.parts.len() < 3 || a.parts.iter().chain(&b.parts).any(is_initial) {
+        return None;
+    }
+    let whole = a.parts.concat();
+    if whole.chars().count() < 6 {
+        return None;
+    }
+    (0..b.parts.len())
+        .map(|start| {
+            let (end, begin) = b.parts.split_at(start);
+            begin.concat() + &end.concat()
+        })
+        .filter(|turned| turned.len().abs_diff(whole.len()) <= 1)
+        .map(|turned| if turned == whole { 0 } else { damerau_levenshtein(&whole, &turned) })
+        .min()
+}
+
+/// The given names in the first half of an email address, where they stand as words of their own.
+#[must_use]
+pub fn given_in(local: &str) -> BTreeSet<String> {
+    let words = local.to_uppercase();
+    let words = words.split(|c: char| !c.is_alphabetic());
+    words.filter(|word| word.len() > 2 && is_given(word)).map(str::to_owned).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn both(a: &str, b: &str) -> Names {
+        let (a, b) = (Name::new(a), Name::new(b));
+        assert_eq!(compare(&a, &b), compare(&b, &a));
+        compare(&a, &b)
+    }
+
+    #[test]
+    fn parts_come_in_any_order_without_titles() {
+        assert_eq!(both("Dr. Ines Okonjo", "OKONJO, Ines"), Names::Same);
+        assert_eq!(both("Ines O'Kanjo", "Ines OKanjo"), Names::Same);
+        assert_eq!(both("Jürgen Groß", "Juergen Gross"), Names::Slip);
+        assert_eq!(both("Michael Okonjo", "Michal Okonjo"), Names::OtherGiven);
+        assert_eq!(both("Ines Mc Okonjo", "Ines McOkonjo"), Names::Same);
+        assert_eq!(both("Julian A Okonjo", "Juliana Okonjo"), Names::OtherGiven);
+    }
+
+    #[test]
+    fn a_slip_is_no_other_name() {
+        assert_eq!(both("Ines Okonjo", "Ines Okonkjo"), Names::Slip);
+        assert_eq!(both("Benjamin Okonjo", "Benjmain Okonjo"), Names::Slip);
+        assert_eq!(both("Benjamin Okonjo", "Benjamn Okonjo"), Names::Close);
+        // Whose surname is a given name in use.
+        assert_eq!(both("Bailee George", "Bayley George"), Names::Garbled);
+        assert_eq!(both("Taalia George", "Talia George"), Names::Close);
+        assert_eq!(both("George Okonjo", "Okonkjo George"), Names::Slip);
+        for (a, b) in [("Julian", "Juliana"), ("Mario", "Maria"), ("Jan", "Jon"), ("Brian", "Bryan")] {
+            assert_eq!(both(&format!("{a} Okonjo"), &format!("{b} Okonjo")), Names::OtherGiven, "{a} {b}");
+        }
+        for (a, b) in [
+            ("Kaela", "Kaila"),
+            ("Taylah", "Tayah"),
+            ("Briley", "Riley"),
+            ("Daniel", "Danjel"),
+            ("Xeira", "Xiera"),
+            ("Taalia", "Talia"),
+        ] {
+            assert_eq!(both(&format!("{a} Okonjo"), &format!("{b} Okonjo")), Names::Close, "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn what_is_missing_or_other_is_told() {
+        assert_eq!(both("I. Okonjo", "Ines Okonjo"), Names::Initial);
+        assert_eq!(both("Ines", "Ines Okonjo"), Names::Shorter);
+        assert_eq!(both("Tomas Okonjo", "Ines Okonjo"), Names::OtherGiven);
+        assert_eq!(both("Ines Adler", "Ines Okonjo"), Names::OtherSurname);
+        assert_eq!(both("Ivo Okonjo Jr", "Ivo Okonjo"), Names::OtherGeneration);
+        assert_eq!(both("Bill Okonjo", "William Okonjo"), Names::OtherGiven);
+        assert_eq!(both("Ivo Adler", "Ines Okonjo"), Names::Other);
+        assert_eq!(both("Miss", "Miss"), Names::Same);
+    }
+}

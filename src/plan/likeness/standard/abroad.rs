@@ -1,0 +1,378 @@
+//! Addresses outside of the US, by the habits of their country.
+//!
+//! Handed the lines as folded words and a [`Habit`]; promises number, street, unit and box. Where the number stands
+//! is told by the line itself, and only where both ends could be one by the habit ("Straße des 17. Juni 135", "12
+//! rue du 8 Mai"). Turned down: a grammar for each country, of which there would be two hundred.
+
+use super::Parts;
+use super::doors::{are_doors, door, floor_and_door, is_door, strokes};
+use super::habits::{self, Habit, Number};
+use super::languages::Language;
+use super::units::{self, Unit, compact, is_letter, is_value, starts_with_digit};
+use super::us;
+
+/// Words of boxes, in the languages that write another than PO BOX. Common practice, no source.
+const BOXES: [&[&str]; 23] = [
+    &["PO", "BOX"],
+    &["P", "O", "BOX"],
+    &["POST", "OFFICE", "BOX"],
+    &["POBOX"],
+    &["GPO", "BOX"],
+    &["LOCKED", "BAG"],
+    &["PRIVATE", "BAG"],
+    &["POSTFACH"],
+    &["POSTBUS"],
+    &["POSTBOKS"],
+    &["BOITE", "POSTALE"],
+    &["CASE", "POSTALE"],
+    &["CASELLA", "POSTALE"],
+    &["CAIXA", "POSTAL"],
+    &["APARTADO", "DE", "CORREOS"],
+    &["APARTADO", "POSTAL"],
+    &["APARTADO"],
+    &["APDO"],
+    &["SKRYTKA", "POCZTOWA"],
+    &["SKR", "POCZT"],
+    &["BP"],
+    &["CP"],
+    &["BOX"],
+];
+
+/// Marks that stand before a number and say nothing.
+const MARKS: [&str; 14] =
+    ["NO", "NR", "N", "NUM", "NUMERO", "NUMMER", "HAUSNUMMER", "HAUSNR", "HNR", "C.P", "ДОМ", "Д", "DOM", "БУД"];
+
+/// Reads the lines of an address.
+pub(super) fn read(lines: Vec<Vec<String>>, habit: &Habit) -> Parts {
+    let mut parts = Parts::default();
+    let mut streets: Vec<Vec<String>> = Vec::new();
+    for mut words in whole(lines) {
+        words.retain(|word| !["SN", "S/N"].contains(&word.as_str()));
+        take_box(&mut words, &mut parts);
+        unmark(&mut words);
+        // "Calle Gaviota #12": where the number stands behind, the first one marked so is the house's.
+        let marked =
+            words.iter().position(|word| word == "#").filter(|place| *place > 0 && habit.number != Number::Ahead);
+        if let Some(place) = marked
+            && !words.iter().take(place).any(|word| starts_with_digit(word) || habits::designator(word).is_some())
+        {
+            words.remove(place);
+        }
+        stroke_ahead(&mut words);
+        while let Some(unit) =
+            units::from_front(&mut words, habits::designator).or_else(|| ahead_of_name(&mut words, habit))
+        {
+            parts.units.push(unit);
+        }
+        while let Some(unit) = units::from_end(&mut words, habits::designator, |left| left.len() > 1) {
+            parts.units.push(unit);
+        }
+        if !words.is_empty() {
+            streets.push(words);
+        }
+    }
+    let numbered = |words: &Vec<String>| number_at(words, habit).is_some();
+    let typed = |words: &Vec<String>| names_a_street(words, habit);
+    let chosen = streets
+        .iter()
+        .position(|words| numbered(words) && typed(words))
+        .or_else(|| streets.iter().position(numbered))
+        .or_else(|| streets.iter().position(typed))
+        .or_else(|| (parts.box_.is_none() && !streets.is_empty()).then_some(0));
+    if let Some(chosen) = chosen {
+        let words = streets.remove(chosen);
+        take_street(words, habit, &mut parts);
+    }
+    for words in streets {
+        // "2. th", "3º B", "4B" on its own or behind a comma.
+        if !parts.number.is_empty() && are_doors(&words) {
+            parts.units.push(door(&words));
+        } else if habit.number == Number::First && !parts.number.is_empty() {
+            take_building(words, &mut parts);
+        } else {
+            parts.rest.push(words.join(" "));
+        }
+    }
+    if habit.floor_and_door {
+        floor_and_door(&mut parts.units);
+    }
+    parts
+}
+
+/// "Unit 4/88 Tern St" and "U4/88 Tern St" as unit 4 and number 88.
+fn stroke_ahead(words: &mut Vec<String>) {
+    let place = usize::from(words.first().is_some_and(|first| habits::designator(first).is_some()));
+    let Some(first) = words.get(place) else { return };
+    let bare = if place == 0 { first.strip_prefix('U') } else { Some(first.as_str()) };
+    let Some((unit, number)) = bare.and_then(|bare| bare.split_once('/')) else { return };
+    let named = words.get(place + 1).is_some_and(|next| !starts_with_digit(next));
+    if named && starts_with_digit(unit) && starts_with_digit(number) {
+        let parted = ["UNIT".to_owned(), unit.to_owned(), number.to_owned()];
+        let parted = parted.into_iter().skip(place);
+        words.splice(place..=place, parted);
+    }
+}
+
+/// "Flat 4 Tern House": the unit before the name of a house or of an estate.
+fn ahead_of_name(words: &mut Vec<String>, habit: &Habit) -> Option<Unit> {
+    let [word, value, name, ..] = words.as_slice() else { return None };
+    let (standard, _) = habits::designator(word).filter(|_| habit.english)?;
+    if !starts_with_digit(value)
+        || !name.contains(char::is_alphabetic)
+        || are_doors(words.get(2..)?)
+        || us::is_suffix(name)
+    {
+        return None;
+    }
+    let unit = Unit::new(standard, &compact(std::slice::from_ref(value)));
+    words.drain(..2);
+    Some(unit)
+}
+
+/// "88" and "rue des Sternes", parted by a comma, are one line again; so are "Ternstraße" and "88".
+fn whole(lines: Vec<Vec<String>>) -> Vec<Vec<String>> {
+    let mut whole: Vec<Vec<String>> = Vec::new();
+    let only_number = |words: &[String]| {
+        let value = if words.first().is_some_and(|first| MARKS.contains(&first.as_str())) {
+            words.get(1..)
+        } else {
+            Some(words)
+        };
+        value.is_some_and(|value| {
+            value.first().is_some_and(|first| starts_with_digit(first) && !first.ends_with("/F"))
+                && value.iter().skip(1).all(|word| is_door(word))
+        })
+    };
+    for words in lines {
+        let first_is_word = words.first().is_some_and(|first| !starts_with_digit(first));
+        match whole.last_mut() {
+            Some(before)
+                if only_number(before) && first_is_word && !only_number(&words) && units_only(&words).is_none()
+                    || only_number(&words)
+                        && before.iter().all(|word| !starts_with_digit(word))
+                        && units_only(before).is_none() =>
+            {
+                before.extend(words);
+            }
+            Some(_) | None => whole.push(words),
+        }
+    }
+    whole
+}
+
+fn units_only(words: &[String]) -> Option<()> {
+    words.first().filter(|first| habits::designator(first).is_some() || *first == "#").map(|_| ())
+}
+
+/// Leaves out "No", "Nr" and the like before digits.
+fn unmark(words: &mut Vec<String>) {
+    // "nº12" is "no12" in compatibility form.
+    for word in words.iter_mut().skip(1) {
+        let bare = ["NO", "NR"].iter().find_map(|mark| word.strip_prefix(mark)).filter(|bare| starts_with_digit(bare));
+        if let Some(bare) = bare {
+            *word = bare.to_owned();
+        }
+    }
+    let mut place = 0;
+    while place + 1 < words.len() {
+        let marked = words.get(place).is_some_and(|word| MARKS.contains(&word.as_str()));
+        let designated = place
+            .checked_sub(1)
+            .and_then(|before| words.get(before))
+            .is_some_and(|word| habits::designator(word).is_some());
+        if marked && !designated && words.get(place + 1).is_some_and(|next| starts_with_digit(next)) {
+            words.remove(place);
+        } else {
+            place += 1;
+        }
+    }
+}
+
+/// Takes a post office box out of the line.
+fn take_box(words: &mut Vec<String>, parts: &mut Parts) {
+    let found = (0..words.len()).find_map(|start| {
+        let rest = words.get(start..)?;
+        let head = BOXES.iter().find(|head| head.len() < rest.len() && head.iter().zip(rest).all(|(a, b)| a == b))?;
+        // The short ones are words of streets and towns too.
+        if head.len() == 1 && ["BP", "CP", "BOX", "APARTADO"].contains(head.first()?) && start > 0 {
+            return None;
+        }
+        let mut end = start + head.len();
+        let mut value = String::new();
+        while words.get(end).is_some_and(|word| MARKS.contains(&word.as_str()) || word == "#") {
+            end += 1;
+        }
+        // "Postfach 12 34 56".
+        while let Some(digits) = words.get(end).filter(|word| is_value(word)) {
+            value.push_str(digits);
+            end += 1;
+        }
+        (!value.is_empty()).then_some((start, end, value))
+    });
+    if let Some((start, end, value)) = found {
+        parts.box_ = Some(value);
+        words.drain(start..end);
+    }
+}
+
+/// Where the house number stands in the words: its start and its end.
+fn number_at(words: &[String], habit: &Habit) -> Option<(usize, usize)> {
+    let belongs = |word: &String| ["BIS", "TER", "QUATER"].contains(&word.as_str());
+    let ahead = words.first().filter(|first| starts_with_digit(first) && !counts(first)).and_then(|first| {
+        let next = words.get(1)?;
+        // Not the "R" of "12 R. du 8 mai".
+        let street = habit.languages.iter().any(|language| language.first.iter().any(|(short, _)| short == next));
+        let typed = street && !words.get(2).is_some_and(|after| is_type(after, habit));
+        let plain = first.bytes().all(|b| b.is_ascii_digit());
+        let letter =
+            plain && is_letter(next) && words.len() > 2 && !typed && !(habit.english && us::direction(next).is_some());
+        let end = if belongs(next) || letter { 2 } else { 1 };
+        (end < words.len()).then_some((0, end))
+    });
+    let behind = (1..words.len())
+        .find(|place| {
+            let here = words.get(*place).is_some_and(|word| starts_with_digit(word) && !counts(word));
+            let behind = words.get(place + 1..).unwrap_or_default();
+            let year = is_year(words.get(*place).map_or("", String::as_str))
+                && behind.first().is_some_and(|next| starts_with_digit(next));
+            here && !year && (habit.number == Number::First || are_doors(behind))
+        })
+        .map(|start| {
+            let joins = words.get(start + 1).is_some_and(|next| belongs(next) || is_letter(next));
+            let plain = words.get(start).is_some_and(|word| word.bytes().all(|b| b.is_ascii_digit()));
+            (start, if joins && plain { start + 2 } else { start + 1 })
+        });
+    if habit.number == Number::Ahead { ahead.or(behind) } else { behind.or(ahead) }
+}
+
+/// "1944" of "Plein 1944 88" belongs to the name.
+fn is_year(word: &str) -> bool {
+    word.len() == 4
+        && ["18", "19", "20"].iter().any(|century| word.starts_with(century))
+        && word.bytes().all(|b| b.is_ascii_digit())
+}
+
+/// A word that begins streets, short or long.
+fn is_type(word: &str, habit: &Habit) -> bool {
+    let names = |language: &&Language| language.first.iter().any(|(short, long)| word == *short || word == *long);
+    habit.languages.iter().any(names)
+}
+
+/// "1ER", "2EME", "17TH": counts something and is no house number.
+fn counts(word: &str) -> bool {
+    let ending = word.trim_start_matches(|c: char| c.is_ascii_digit());
+    ["ER", "EME", "ERE", "ST", "ND", "RD", "TH"].contains(&ending)
+}
+
+fn names_a_street(words: &[String], habit: &Habit) -> bool {
+    let last = words.iter().rev().find(|word| !starts_with_digit(word) && us::direction(word).is_none());
+    let english = habit.english
+        && words.len() > 1
+        && last.is_some_and(|last| us::is_suffix(last) || habits::english_suffix(last).is_some());
+    let first = words.iter().find(|word| !starts_with_digit(word));
+    english
+        || habit.languages.iter().any(|language| {
+            let begins = |word: &String| language.first.iter().any(|(short, long)| word == short || word == long);
+            let ends = |word: &String| {
+                language.last.iter().any(|(long, short)| {
+                    word.ends_with(long) || word == short || short.len() > 2 && word.ends_with(short)
+                })
+            };
+            words.len() > 1 && first.is_some_and(begins) || last.is_some_and(ends)
+        })
+}
+
+fn take_street(mut words: Vec<String>, habit: &Habit, parts: &mut Parts) {
+    if let Some((start, end)) = number_at(&words, habit) {
+        let behind: Vec<String> = words.drain(end..).collect();
+        let number: Vec<String> = words.drain(start..).collect();
+        if start == 0 {
+            words = behind;
+        } else if are_doors(&behind) {
+            parts.units.extend((!behind.is_empty()).then(|| door(&behind)));
+        } else {
+            take_building(behind, parts);
+        }
+        let (number, unit) = strokes(&number, habit, start == 0);
+        parts.number = number;
+        parts.units.extend(unit);
+    }
+    parts.street = if habit.english && !french(&words, habit) { english(words) } else { street(words, habit) };
+}
+
+/// "カモメビル 501" behind the number: a building, and a room in it.
+fn take_building(mut words: Vec<String>, parts: &mut Parts) {
+    if let Some(room) = words.pop_if(|last| starts_with_digit(last)) {
+        parts.units.push(Unit::new("#", &compact(&[room])));
+    }
+    parts.rest.push(words.join(" "));
+}
+
+/// Whether the street is a French one in a country that writes both.
+fn french(words: &[String], habit: &Habit) -> bool {
+    let starts = |word: &String| {
+        habit.languages.iter().any(|language| language.first.iter().any(|(short, long)| word == long || word == short))
+    };
+    words.len() > 1 && words.first().is_some_and(starts) && !words.iter().skip(1).any(|word| us::is_suffix(word))
+}
+
+/// A street of an English-speaking country: Publication 28's form, with the endings that it lacks or means otherwise.
+fn english(words: Vec<String>) -> Vec<String> {
+    let mut name = words.clone();
+    let behind = us::behind(&mut name);
+    let Some(own) = name.pop().filter(|_| !name.is_empty()).and_then(|last| habits::english_suffix(&last)) else {
+        return us::street(words);
+    };
+    let ahead = us::ahead(&mut name);
+    let own = own.to_owned();
+    ahead.into_iter().chain(us::names(name)).chain([own]).chain(behind).collect()
+}
+
+fn street(mut words: Vec<String>, habit: &Habit) -> Vec<String> {
+    for language in habit.languages {
+        let begun = [2, 1].into_iter().find_map(|length| {
+            let head = words.get(..length)?.join(" ");
+            language.first.iter().find(|(short, _)| *short == head).map(|(_, long)| (length, *long))
+        });
+        if let Some((length, long)) = begun {
+            words.splice(..length, (!long.is_empty()).then(|| long.to_owned()));
+            break;
+        }
+    }
+    // "boul. des Sternes Ouest".
+    if habit.english
+        && words.len() > 2
+        && let Some(last) = words.last_mut()
+    {
+        let short = match last.as_str() {
+            "O" | "OUEST" => "W",
+            "EST" => "E",
+            "NORD" => "N",
+            "SUD" => "S",
+            other => us::direction(other).unwrap_or(other),
+        };
+        *last = short.to_owned();
+    }
+    for language in habit.languages {
+        for word in &mut words {
+            if let Some((_, short)) = language.anywhere.iter().find(|(long, _)| long == word) {
+                (*short).clone_into(word);
+            }
+        }
+    }
+    if let Some(last) = words.last().cloned() {
+        let ended = habit.languages.iter().flat_map(|language| language.last).find_map(|(long, short)| {
+            let stem = last
+                .strip_suffix(long)
+                .or_else(|| (last == *short || short.len() > 2).then(|| last.strip_suffix(short))?)?;
+            Some((stem.to_owned(), *short))
+        });
+        if let Some((stem, short)) = ended {
+            words.pop();
+            // "Tern Straße", "Tern-Str." and "Ternstraße" are one.
+            let stem = if stem.is_empty() { words.pop().unwrap_or_default() } else { stem };
+            words.push(format!("{stem}{short}"));
+        }
+    }
+    words
+}
