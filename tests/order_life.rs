@@ -192,7 +192,7 @@ fn one_order_of_two_sources_is_asked_before_it_goes_twice() {
         desk.drop("a.csv", export(&[INES]).as_bytes());
         assert_eq!(refs(&morning(&desk, NOW)), ["1125-01"]);
         let quay = "Zettel;Tag;Gezahlt am;Stand;Empfang;Weg;Ort;Gegend;Leitzahl;Land;Nadel;Stück;Stückpreis\n\
-                    7;23.11.2026;23.11.2026;bezahlt;Ines Okonjo;88 Tern Street;Brackwater;MA;01999;US;PUFFIN;1;9,00\n";
+                    7;23.11.2026;23.11.2026;bezahlt;Okonjo, Ines;88 Tern St.;Brackwater;MA;01999;US;PUFFIN;1;9,00\n";
         desk.drop("q.csv", quay.as_bytes());
         let manifest = morning(&desk, NEXT_DAY);
         assert_eq!(refs(&manifest), Vec::<&str>::new(), "{manifest}");

@@ -11,10 +11,10 @@ use crate::model::drop::DateOrder;
 use crate::model::order::{Order, OrderId, OrderLine, OrderState};
 use crate::model::parcel::{Invoice, ParcelRef};
 use crate::model::trade::{Trade, TradeId};
+use crate::plan::identity;
 use crate::plan::likeness::known::Known;
 use crate::plan::manifest::DAY_FIRST;
 use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, OpenParcel, Reused, SellerHold, Snapshot};
-use crate::plan::{identity, likeness};
 
 use super::lists::split;
 use super::{Counts, Ledger, LedgerError, from_doc, orders, parsed, since_count, to_u32};
@@ -299,7 +299,7 @@ impl Ledger {
         )
     }
 
-    /// Orders that another source has under the same number, for the same recipient and the same goods: the one to
+    /// Orders that another source has under the same number, for what may be the same recipient, and the same goods: the one to
     /// ask about, and the other, which is the one in a parcel if one is; so that the order of drops changes nothing.
     fn twins(&self) -> Result<BTreeMap<OrderId, OrderId>, LedgerError> {
         let rows = self.rows(
@@ -318,7 +318,7 @@ impl Ledger {
         for (place, (id, to)) in rows.iter().enumerate() {
             let goods = orders::goods_of(&self.db, id)?;
             for (older, other) in rows.iter().take(place).filter(|(older, _)| older.number == id.number) {
-                let alike = likeness::key(to) == likeness::key(other)
+                let alike = !identity::is_another_recipient(to, other)
                     && identity::same_goods(&goods, &orders::goods_of(&self.db, older)?);
                 if alike && !twins.contains_key(older) {
                     twins.entry(id.clone()).or_insert_with(|| older.clone());

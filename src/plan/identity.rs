@@ -12,7 +12,7 @@ use crate::model::money::Money;
 use crate::model::order::{Order, OrderLine, OrderState};
 use crate::model::recipient::Recipient;
 
-use super::likeness;
+use super::likeness::standard::standard;
 
 /// Compatibility forms composed, lower case, every sign to a space.
 fn folded(text: &str) -> String {
@@ -45,7 +45,7 @@ pub fn is_another_recipient(before: &Recipient, after: &Recipient) -> bool {
         (Some(one), Some(other)) => one.eq_ignore_ascii_case(other),
         (Some(_) | None, _) => false,
     };
-    !shares_name && !shares_email && place(before) != place(after)
+    !shares_name && !shares_email && !is_one_place(before, after)
 }
 
 /// Words of a name that could tell two people apart: initials can't.
@@ -54,8 +54,8 @@ fn name_words(to: &Recipient) -> Vec<String> {
     folded.split(' ').filter(|word| word.chars().count() > 1).map(str::to_owned).collect()
 }
 
-fn place(to: &Recipient) -> likeness::RecipientKey {
-    likeness::key(&Recipient { name: String::new(), company: None, ..to.clone() })
+fn is_one_place(one: &Recipient, other: &Recipient) -> bool {
+    standard(one).same_place(&standard(other))
 }
 
 /// Whether two orders are for the same goods: the same words of the same articles, as often.
@@ -87,7 +87,7 @@ pub fn differences(before: &Order, after: &Order) -> Vec<String> {
         }
     };
     note("name", before.recipient.name.clone(), after.recipient.name.clone());
-    if place(&before.recipient) != place(&after.recipient) {
+    if !is_one_place(&before.recipient, &after.recipient) {
         note("address", address(&before.recipient), address(&after.recipient));
     }
     let day = |day: Option<jiff::civil::Date>| day.map(|day| day.to_string()).unwrap_or_default();

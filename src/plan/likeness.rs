@@ -1,9 +1,11 @@
-//! Who is the same recipient, and whether an address can be one.
+//! Who is the same recipient.
 //!
-//! Handed recipients as they were written; promises a key that is equal only where name and address are equal
-//! once case, spacing, punctuation and compatibility forms are set aside. Turned down: comparing the printed
-//! text, which parts "88 Tern St." from "88 tern st"; and folding diacritics away, which joins people whose
-//! names differ by one.
+//! [`mod@standard`] puts an address into the form in which two ways of writing one place are equal, and says what an
+//! address can't be; [`groups`] puts together who is one, by a comparison whose weights are written down
+//! ([`weights`]), and asks where that leaves doubt; [`known`] remembers the answers. The key here is equal only where
+//! name and address are equal once case, spacing, punctuation and compatibility forms are set aside: answers are kept
+//! by it, as it hangs on no table. Turned down: the key alone, which parts "88 Tern St" from "88 Tern Street"; and
+//! folding diacritics away in it, which joins people whose names differ by one.
 
 pub mod blocking;
 pub mod compare;
