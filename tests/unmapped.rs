@@ -114,3 +114,21 @@ fn days_that_could_be_two_are_one_question() {
         assert_eq!(desk.json(&["list", "orders", "--json"])["orders"][0]["placed_at"], placed);
     }
 }
+
+/// The answer and the file that waits for it lie in one inbox: the morning that takes the answer reads the file too.
+#[test]
+fn an_answer_dropped_back_lets_the_waiting_file_in_at_once() {
+    let desk = Desk::new();
+    let export = "Order number,Order date,Ship to,Street,City,State,ZIP,Country,Item code,Quantity,Price\n\
+                  1,03/11/2026,Bo Lind,2 Quay,Fogport,ME,04999,US,PUFFIN,1,9.00\n";
+    desk.drop("a.csv", export.as_bytes());
+    morning(&desk, NOW);
+    let sheet = desk.read("outbox/2026-11-25/questions.csv");
+    let filled: Vec<String> = sheet
+        .lines()
+        .map(|line| if line.contains("Q-0001") { format!("{}day-first", line.trim_end()) } else { line.to_owned() })
+        .collect();
+    desk.drop("questions.csv", filled.join("\r\n").as_bytes());
+    let manifest = morning(&desk, NEXT_DAY);
+    assert_eq!(orders(&manifest), ["order-number:1"], "{manifest}");
+}

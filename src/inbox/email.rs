@@ -10,7 +10,9 @@ mod flowed;
 mod html;
 mod letter;
 
-use mail_parser::MessageParser;
+use mail_parser::{MessageParser, MimeHeaders as _};
+
+use crate::model::text::one_line;
 
 use super::trades;
 use letter::{Part, breaks};
@@ -53,6 +55,13 @@ pub(super) fn body(bytes: &[u8]) -> Option<Body> {
     let (mut texts, lines): (Vec<String>, Vec<u64>) = part.lines.into_iter().unzip();
     let text = if texts.len() == 1 { texts.pop()? } else { texts.join("\n") };
     Some(Body { text, lines: hidden.unwrap_or(lines) })
+}
+
+/// Names of the files that come with it.
+pub(super) fn attached(bytes: &[u8]) -> Vec<String> {
+    let message = MessageParser::default().parse(bytes);
+    let named = message.iter().flat_map(mail_parser::Message::attachments);
+    named.filter_map(|part| part.attachment_name().map(one_line)).filter(|name| !name.is_empty()).collect()
 }
 
 /// The part that holds a confirmation, else the first that holds anything.

@@ -77,7 +77,7 @@ pub fn read(file: &str, bytes: &[u8], rules: &ReadRules<'_>) -> Result<Reading, 
     let mut reading = match decode::decode(file, bytes, rules.country)? {
         Decoded::Text(text) => read_text(file, &text, rules),
         Decoded::Email(text) if trades::looks_like_one(&text.text) => read_letter(file, &text, rules),
-        Decoded::Email(text) => Err(unreadable(file, no_trade(&text.text, "the saved email"))),
+        Decoded::Email(text) => Err(unreadable(file, no_trade_in_mail(&text.text, bytes))),
         Decoded::Sheets(tables) => first_that_fits(file, tables, rules),
     }?;
     for text in mended_bytes(bytes, &reading) {
@@ -162,6 +162,23 @@ fn read_letter(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Result<Rea
         ));
     }
     Ok(trades::read(file, text, rules))
+}
+
+/// An export that comes with a message may be any of several: whoever drops it says which.
+fn no_trade_in_mail(text: &str, bytes: &[u8]) -> String {
+    let attached = email::attached(bytes);
+    match attached.as_slice() {
+        [] => no_trade(text, "the saved email"),
+        [one] => {
+            format!("the saved email holds no trade confirmation, but `{one}` comes with it: save that, and drop it")
+        }
+        several => format!(
+            "the saved email holds no trade confirmation, but {} files come with it, `{}`: save the one you mean, and \
+             drop it",
+            several.len(),
+            several.join("`, `")
+        ),
+    }
 }
 
 fn no_trade(text: &str, what: &str) -> String {
@@ -336,7 +353,7 @@ pub fn refused_rows(reading: &Reading) -> Option<(&'static str, Vec<u8>)> {
 
 #[cfg(test)]
 mod tests {
-    use super::test_home::{order_book, orders, rules};
+    use super::test_home::{order_book, orders, read_with, rules};
     use super::{ReadError, first_that_fits};
     use crate::inbox::decode::{Row, Table};
     use crate::model::drop::{ColumnMap, Reading};
@@ -391,6 +408,32 @@ mod tests {
                 waiting.why,
                 "its sheets 1 and 2 (empty ones aside) both hold orders; save each as a file of its own"
             );
+        }
+    }
+
+    #[test]
+    fn a_file_that_comes_with_an_email_is_named() {
+        let part = |name: &str| {
+            format!(
+                "--b\r\nContent-Type: text/csv; name=\"{name}\"\r\nContent-Disposition: attachment; filename=\"{name}\"\r\n\r\na,b\r\n1,2\r\n"
+            )
+        };
+        let mail = |parts: &str| {
+            format!(
+                "From: ines@example.net\r\nTo: owner@example.org\r\nDate: Wed, 25 Nov 2026 08:00:00 -0500\r\nMIME-Version: 1.0\r\n\
+                 Content-Type: multipart/mixed; boundary=b\r\n\r\n--b\r\nContent-Type: text/plain\r\n\r\nHere you are.\r\n{parts}--b--\r\n"
+            )
+        };
+        for (parts, names) in [
+            (part("orders.csv"), "but `orders.csv` comes with it: save that"),
+            (
+                part("one.csv") + &part("two.csv"),
+                "but 2 files come with it, `one.csv`, `two.csv`: save the one you mean",
+            ),
+            (String::new(), "mend it, or drop the export itself"),
+        ] {
+            let Err(ReadError::Unreadable(why)) = read_with(mail(&parts).as_bytes(), &[]) else { panic!() };
+            assert!(why.reason.contains(names), "{}", why.reason);
         }
     }
 
