@@ -140,7 +140,6 @@ fn every_open_order_has_one_recipient() {
 #[test]
 fn an_address_with_one_possible_mend_is_asked_and_one_without_is_held() {
     let desk = Desk::new();
-    // A spreadsheet's map that names no postal code column can't tell; this one lost its zero before it was a text.
     let rows = [row(1, "Bo Lind", "2 Quay,Fogport,,04999"), row(2, "Ada Quist", "3 Quay,Fogport,OR,04999")];
     drop(&desk, "a.csv", &rows);
     let manifest = morning(&desk, NOW);
