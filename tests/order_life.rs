@@ -39,13 +39,6 @@ fn home() -> Desk {
     desk
 }
 
-fn morning(desk: &Desk, now: &str) -> Value {
-    let said = desk.run_at(now, &["morning", "--json"]);
-    assert!(matches!(said.code, Some(0 | 3)), "{said:?}");
-    let day = &now[..10];
-    serde_json::from_str(&desk.read(&format!("outbox/{day}/manifest.json"))).unwrap()
-}
-
 fn refs(manifest: &Value) -> Vec<&str> {
     manifest["parcels"].as_array().unwrap().iter().map(|parcel| parcel["ref"].as_str().unwrap()).collect()
 }
@@ -55,10 +48,10 @@ fn what_changed_before_its_hand_off_is_told_the_next_day() {
     let desk = home();
     // Unpaid, so that it is in no parcel yet.
     desk.drop("a.csv", export(&[Row { standing: "owing", ..INES }]).as_bytes());
-    assert_eq!(morning(&desk, NOW)["changed"].as_array().unwrap().len(), 0);
+    assert_eq!(desk.morning(NOW)["changed"].as_array().unwrap().len(), 0);
     let rows = [Row { door: "90 Tern Street", count: 2, ..INES }, Row { code: "EIDER", ..INES }];
     desk.drop("b.csv", export(&rows).replace("88 Tern", "90 Tern").as_bytes());
-    let manifest = morning(&desk, NEXT_DAY);
+    let manifest = desk.morning(NEXT_DAY);
     let changed = &manifest["changed"][0];
     assert_eq!((changed["id"].as_str(), changed["parcel"].as_str()), (Some("stall:7"), None));
     assert_eq!(
@@ -78,7 +71,7 @@ fn what_changed_before_its_hand_off_is_told_the_next_day() {
         export(&[Row { standing: "called off", name: "Bo", ..INES }]).replace("\n7,", "\n8,").as_bytes(),
     );
     assert!(!desk.read("outbox/2026-11-26/dispatch.txt").contains("stall:8"));
-    assert_eq!(morning(&desk, "2026-11-27T06:30")["changed"].as_array().unwrap().len(), 0);
+    assert_eq!(desk.morning("2026-11-27T06:30")["changed"].as_array().unwrap().len(), 0);
 }
 
 /// Whoever has not been told of an order has nothing to be told of its change.
@@ -87,7 +80,7 @@ fn what_changed_before_the_first_list_is_no_change() {
     let desk = home();
     desk.drop("a.csv", export(&[INES]).as_bytes());
     desk.drop("b.csv", export(&[Row { count: 2, ..INES }]).as_bytes());
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     assert_eq!(manifest["changed"], serde_json::json!([]));
     assert_eq!(manifest["totals"]["items"], 2);
 }
@@ -97,20 +90,20 @@ fn what_changed_before_the_first_list_is_no_change() {
 fn a_line_in_a_parcel_that_its_source_no_longer_lists_is_no_change() {
     let desk = home();
     desk.drop("a.csv", export(&[INES]).as_bytes());
-    morning(&desk, NOW);
+    desk.morning(NOW);
     desk.drop("b.csv", export(&[Row { code: "EIDER", ..INES }]).as_bytes());
-    assert_eq!(morning(&desk, NEXT_DAY)["changed"][0]["what"], serde_json::json!(["also 1 × EIDER"]));
+    assert_eq!(desk.morning(NEXT_DAY)["changed"][0]["what"], serde_json::json!(["also 1 × EIDER"]));
 }
 
 #[test]
 fn what_changed_after_its_hand_off_is_an_alarm() {
     let desk = home();
     desk.drop("a.csv", export(&[INES]).as_bytes());
-    assert_eq!(refs(&morning(&desk, NOW)), ["1125-01"]);
+    assert_eq!(refs(&desk.morning(NOW)), ["1125-01"]);
     let sheet = desk.read("outbox/2026-11-25/handoff.csv");
     desk.drop("handoff.csv", sheet.replace(",oz,,,,,", ",oz,,5.25,2026-11-25,counter,").as_bytes());
     desk.drop("b.csv", export(&[Row { door: "90 Tern Street", ..INES }]).as_bytes());
-    let manifest = morning(&desk, NEXT_DAY);
+    let manifest = desk.morning(NEXT_DAY);
     assert_eq!(manifest["changed"][0]["handed_over"], true, "{manifest}");
     assert_eq!(refs(&manifest), Vec::<&str>::new());
     let text = desk.read("outbox/2026-11-26/dispatch.txt");
@@ -127,7 +120,7 @@ fn a_number_that_comes_for_somebody_else_is_asked_and_then_known() {
         let bo = [Row { name: "Bo Lind", door: "2 Quay", code: "EIDER", ..INES }];
         desk.drop("a.csv", export(&[Row { standing: "owing", ..INES }]).as_bytes());
         desk.drop("b.csv", export(&bo).as_bytes());
-        let manifest = morning(&desk, NOW);
+        let manifest = desk.morning(NOW);
         assert_eq!(refs(&manifest), Vec::<&str>::new(), "{manifest}");
         let question = &manifest["questions"][0];
         assert_eq!(question["kind"], "reused-number");
@@ -140,7 +133,7 @@ fn a_number_that_comes_for_somebody_else_is_asked_and_then_known() {
         // Both exports again, each with a blank line more so that they are other files.
         desk.drop("z2.csv", format!("{}\n", export(&[INES])).as_bytes());
         desk.drop("b2.csv", format!("{}\n", export(&bo)).as_bytes());
-        let manifest = morning(&desk, NEXT_DAY);
+        let manifest = desk.morning(NEXT_DAY);
         assert_eq!(manifest["questions"].as_array().unwrap().len(), 0, "{manifest}");
         let orders = desk.json(&["list", "orders", "--json"]);
         let orders = orders["orders"].as_array().unwrap();
@@ -158,9 +151,9 @@ fn what_is_left_of_a_partly_refunded_order_is_asked() {
         let desk = home();
         let two = |standing| [Row { standing, count: 2, ..INES }, Row { standing, code: "EIDER", ..INES }];
         desk.drop("a.csv", export(&two("owing")).as_bytes());
-        morning(&desk, NOW);
+        desk.morning(NOW);
         desk.drop("b.csv", export(&[Row { standing: "part back", count: 2, ..INES }]).as_bytes());
-        let manifest = morning(&desk, NEXT_DAY);
+        let manifest = desk.morning(NEXT_DAY);
         assert_eq!(refs(&manifest), Vec::<&str>::new());
         let question = &manifest["questions"][0];
         assert_eq!(
@@ -169,7 +162,7 @@ fn what_is_left_of_a_partly_refunded_order_is_asked() {
         );
         assert_eq!(question["choices"], serde_json::json!(["all", "still-listed", "leave"]));
         assert_eq!(desk.run(&["answer", question["id"].as_str().unwrap(), answer]).code, Some(0));
-        let manifest = morning(&desk, "2026-11-27T06:30");
+        let manifest = desk.morning("2026-11-27T06:30");
         assert_eq!(manifest["totals"]["items"], goods, "{answer}: {manifest}");
     }
 }
@@ -179,7 +172,7 @@ fn what_is_left_of_a_partly_refunded_order_is_asked() {
 fn what_is_sent_by_the_sources_word_is_not_packed() {
     let desk = home();
     desk.drop("a.csv", export(&[Row { standing: "gone", ..INES }]).as_bytes());
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     assert_eq!((refs(&manifest).len(), manifest["held"].as_array().unwrap().len()), (0, 0));
     assert_eq!(desk.json(&["list", "orders", "--json"])["orders"][0]["state"], "sent");
 }
@@ -190,16 +183,16 @@ fn one_order_of_two_sources_is_asked_before_it_goes_twice() {
     for (answer, parcels) in [("same", 0), ("another", 1)] {
         let desk = home();
         desk.drop("a.csv", export(&[INES]).as_bytes());
-        assert_eq!(refs(&morning(&desk, NOW)), ["1125-01"]);
+        assert_eq!(refs(&desk.morning(NOW)), ["1125-01"]);
         let quay = "Zettel;Tag;Gezahlt am;Stand;Empfang;Weg;Ort;Gegend;Leitzahl;Land;Nadel;Stück;Stückpreis\n\
                     7;23.11.2026;23.11.2026;bezahlt;Okonjo, Ines;88 Tern St.;Brackwater;MA;01999;US;PUFFIN;1;9,00\n";
         desk.drop("q.csv", quay.as_bytes());
-        let manifest = morning(&desk, NEXT_DAY);
+        let manifest = desk.morning(NEXT_DAY);
         assert_eq!(refs(&manifest), Vec::<&str>::new(), "{manifest}");
         assert_eq!(manifest["held"][0]["id"], "quay:7");
         assert_eq!(manifest["questions"][0]["kind"], "same-order");
         assert_eq!(desk.run(&["answer", "Q-0001", answer]).code, Some(0));
-        let manifest = morning(&desk, "2026-11-27T06:30");
+        let manifest = desk.morning("2026-11-27T06:30");
         assert_eq!(refs(&manifest).len(), parcels, "{manifest}");
         assert_eq!(manifest["held"].as_array().unwrap().len(), 0);
     }
@@ -210,12 +203,12 @@ fn one_order_of_two_sources_is_asked_before_it_goes_twice() {
 fn a_changed_and_partly_shipped_order_never_ships_a_line_twice() {
     let desk = home();
     desk.drop("a.csv", export(&[INES]).as_bytes());
-    morning(&desk, NOW);
+    desk.morning(NOW);
     desk.drop("b.csv", export(&[Row { count: 3, ..INES }]).as_bytes());
-    let manifest = morning(&desk, NEXT_DAY);
+    let manifest = desk.morning(NEXT_DAY);
     assert_eq!(refs(&manifest), Vec::<&str>::new());
     assert_eq!(desk.run(&["answer", "Q-0001", "send"]).code, Some(0));
-    let manifest = morning(&desk, "2026-11-27T06:30");
+    let manifest = desk.morning("2026-11-27T06:30");
     assert_eq!(manifest["parcels"][0]["items"][0]["quantity"], 2, "{manifest}");
     assert_eq!(desk.json(&["list", "orders", "--json"])["orders"][0]["listed"], 3);
 }

@@ -20,12 +20,6 @@ fn drop(desk: &Desk, name: &str, rows: &[String]) {
     desk.drop(name, format!("{HEAD}{}", rows.concat()).as_bytes());
 }
 
-fn morning(desk: &Desk, now: &str) -> Value {
-    let said = desk.run_at(now, &["morning"]);
-    assert!(matches!(said.code, Some(0 | 3)), "{said:?}");
-    serde_json::from_str(&desk.read(&format!("outbox/{}/manifest.json", &now[..10]))).unwrap()
-}
-
 fn parcels(manifest: &Value) -> Vec<&Value> {
     manifest["parcels"].as_array().unwrap().iter().map(|parcel| &parcel["orders"]).collect()
 }
@@ -44,7 +38,7 @@ fn lawful_ways_of_writing_one_address_share_a_parcel_and_say_why() {
             row(3, "Okonjo Ines", "\"88 TERN ST APT 4\",GULLHAVEN,OR,97099"),
         ],
     );
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     assert_eq!(parcels(&manifest), [&json!(["stall:1", "stall:2", "stall:3"])], "{manifest}");
     let why: Vec<&str> =
         manifest["parcels"][0]["why"].as_array().unwrap().iter().map(|why| why.as_str().unwrap()).collect();
@@ -66,8 +60,8 @@ fn neighbours_and_housemates_never_share_a_parcel() {
         row(6, "Ines Okonjo", "88 Tern Street Apt 4,Fogport,ME,04999"),
     ];
     drop(&desk, "a.csv", &rows);
-    morning(&desk, NOW);
-    let manifest = morning(&desk, SATURDAY);
+    desk.morning(NOW);
+    let manifest = desk.morning(SATURDAY);
     let all: Vec<Value> = desk.json(&["list", "parcels", "--json"])["parcels"].as_array().unwrap().clone();
     assert!(all.iter().all(|parcel| parcel["holds"].as_array().unwrap().len() == 1), "{manifest}");
     let listed: BTreeSet<String> = all.iter().map(|parcel| parcel["holds"][0].as_str().unwrap().to_owned()).collect();
@@ -82,7 +76,7 @@ fn what_is_likely_one_person_is_asked_once_and_the_answer_holds_for_ever() {
             [row(first, "Ines Okonjo", INES), row(first + 1, "I. Okonjo", "88 Tern St Apt 4,Gullhaven,OR,97099")]
         };
         drop(&desk, "a.csv", &two(1));
-        let manifest = morning(&desk, NOW);
+        let manifest = desk.morning(NOW);
         assert_eq!(parcels(&manifest), Vec::<&Value>::new(), "{manifest}");
         let question = &manifest["questions"][0];
         assert_eq!(question["kind"], "same-recipient");
@@ -93,7 +87,7 @@ fn what_is_likely_one_person_is_asked_once_and_the_answer_holds_for_ever() {
         assert_eq!(desk.run(&["answer", question["id"].as_str().unwrap(), answer]).code, Some(0));
         // A later order of each, in one morning: nothing is asked again.
         drop(&desk, "b.csv", &two(3));
-        let manifest = morning(&desk, THANKSGIVING);
+        let manifest = desk.morning(THANKSGIVING);
         assert_eq!(manifest["questions"], json!([]), "{manifest}");
         assert_eq!(parcels(&manifest).len(), groups, "{answer}: {manifest}");
         // Changed their mind: the other answer holds from now on.
@@ -142,7 +136,7 @@ fn an_address_with_one_possible_mend_is_asked_and_one_without_is_held() {
     let desk = Desk::new();
     let rows = [row(1, "Bo Lind", "2 Quay,Fogport,,04999"), row(2, "Ada Quist", "3 Quay,Fogport,OR,04999")];
     drop(&desk, "a.csv", &rows);
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     let held: Vec<(&str, &str)> = manifest["held"]
         .as_array()
         .unwrap()
@@ -155,7 +149,7 @@ fn an_address_with_one_possible_mend_is_asked_and_one_without_is_held() {
     let question = &manifest["questions"][0];
     assert_eq!((question["kind"].as_str(), &question["choices"]), (Some("address"), &json!(["ME", "leave"])));
     assert_eq!(desk.run(&["answer", "Q-0001", "ME"]).code, Some(0));
-    let manifest = morning(&desk, THANKSGIVING);
+    let manifest = desk.morning(THANKSGIVING);
     assert_eq!(parcels(&manifest), [&json!(["stall:1"])]);
     assert_eq!(manifest["parcels"][0]["recipient"]["region"], "ME");
 }

@@ -18,12 +18,6 @@ fn drop(desk: &Desk, name: &str, rows: &[String]) {
     desk.drop(name, format!("{HEAD}{}", rows.concat()).as_bytes());
 }
 
-fn morning(desk: &Desk, now: &str) -> Value {
-    let said = desk.run_at(now, &["morning"]);
-    assert!(matches!(said.code, Some(0 | 3)), "{said:?}");
-    serde_json::from_str(&desk.read(&format!("outbox/{}/manifest.json", &now[..10]))).unwrap()
-}
-
 fn orders(manifest: &Value) -> Vec<Vec<&str>> {
     manifest["parcels"]
         .as_array()
@@ -47,9 +41,9 @@ fn nothing_is_added_to_a_parcel_on_the_table_without_an_answer() {
     for answer in [Some("with-it"), Some("apart"), None] {
         let desk = Desk::new();
         drop(&desk, "a.csv", &[row(7, "11/23/2026", "settled", "PUFFIN", "4.50")]);
-        assert_eq!(orders(&morning(&desk, NOW)), [["stall:7"]]);
+        assert_eq!(orders(&desk.morning(NOW)), [["stall:7"]]);
         drop(&desk, "b.csv", &[row(8, "11/25/2026", "settled", "PUFFIN", "4.50")]);
-        let manifest = morning(&desk, THANKSGIVING);
+        let manifest = desk.morning(THANKSGIVING);
         assert_eq!(orders(&manifest), Vec::<Vec<&str>>::new());
         assert_eq!(held(&manifest), [("stall:8", "question", Some("2026-11-28"))]);
         let asks = manifest["questions"][0]["text"].as_str().unwrap();
@@ -57,7 +51,7 @@ fn nothing_is_added_to_a_parcel_on_the_table_without_an_answer() {
         if let Some(answer) = answer {
             assert_eq!(desk.run(&["answer", "Q-0001", answer]).code, Some(0));
         }
-        let manifest = morning(&desk, SATURDAY);
+        let manifest = desk.morning(SATURDAY);
         let listed = desk.json(&["list", "parcels", "--json"])["parcels"][0]["state"].clone();
         if answer == Some("with-it") {
             assert_eq!(orders(&manifest), [["stall:7", "stall:8"]]);
@@ -79,7 +73,7 @@ fn postage_paid_twice_is_reckoned_for_one_parcel_and_never_for_two() {
     let rows =
         [("4.50", 7), ("6.00", 8), ("6.00", 9)].map(|(paid, id)| row(id, "11/23/2026", "settled", "PUFFIN", paid));
     drop(&desk, "a.csv", &rows);
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     assert_eq!(orders(&manifest), [["stall:7", "stall:8", "stall:9"]]);
     // 4.50 + 6.00 + 6.00 less the largest of them.
     assert_eq!(manifest["parcels"][0]["refund_offer"], "10.50");
@@ -87,7 +81,7 @@ fn postage_paid_twice_is_reckoned_for_one_parcel_and_never_for_two() {
     let apart = Desk::new();
     apart.edit("dawnpack.toml", "combine = \"same-recipient\"", "combine = \"never\"");
     drop(&apart, "a.csv", &rows);
-    let manifest = morning(&apart, NOW);
+    let manifest = apart.morning(NOW);
     assert_eq!(orders(&manifest).len(), 3);
     assert_eq!(manifest["parcels"][0]["refund_offer"], Value::Null);
 }
@@ -103,14 +97,14 @@ fn what_waits_for_another_goes_with_it_or_on_its_own_day() {
         assert_eq!(desk.run(&["take-in"]).code, Some(0));
         assert_eq!(desk.run(&["hold", "stall:7", "--with", "stall:7"]).code, Some(1));
         assert_eq!(desk.run(&["hold", "stall:7", "--with", "stall:8"]).code, Some(0));
-        let manifest = morning(&desk, NOW);
+        let manifest = desk.morning(NOW);
         assert_eq!(held(&manifest)[0], ("stall:7", "seller", Some("2026-11-28")), "{manifest}");
         if other_is_paid {
             drop(&desk, "b.csv", &both("settled"));
-            assert_eq!(orders(&morning(&desk, THANKSGIVING)), [["stall:7", "stall:8"]]);
+            assert_eq!(orders(&desk.morning(THANKSGIVING)), [["stall:7", "stall:8"]]);
         } else {
-            assert_eq!(orders(&morning(&desk, THANKSGIVING)), Vec::<Vec<&str>>::new());
-            assert_eq!(orders(&morning(&desk, SATURDAY)), [["stall:7"]], "its own day has come");
+            assert_eq!(orders(&desk.morning(THANKSGIVING)), Vec::<Vec<&str>>::new());
+            assert_eq!(orders(&desk.morning(SATURDAY)), [["stall:7"]], "its own day has come");
         }
     }
 }
@@ -124,9 +118,9 @@ fn while_the_seller_is_away_nothing_goes_and_no_day_counts() {
         "handling_days = 2\naway = [ { from = 2026-11-24, to = 2026-11-27 } ]",
     );
     drop(&desk, "a.csv", &[row(7, "11/23/2026", "settled", "PUFFIN", "")]);
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     assert_eq!(held(&manifest), [("stall:7", "seller", Some("2026-11-28"))]);
-    let manifest = morning(&desk, SATURDAY);
+    let manifest = desk.morning(SATURDAY);
     // Two working days after Monday the 23rd, the days away left out: Saturday and the next Monday.
     assert_eq!(manifest["parcels"][0]["ship_by"], "2026-11-30", "{manifest}");
     desk.edit("dawnpack.toml", "to = 2026-11-27", "to = 2026-11-20");
@@ -140,7 +134,7 @@ fn past_the_cut_off_hour_what_is_due_today_is_late() {
         let desk = Desk::new();
         desk.edit("dawnpack.toml", "handling_days = 2", &format!("handling_days = 2\ncut_off = {cut_off}"));
         drop(&desk, "a.csv", &[row(7, "11/23/2026", "settled", "PUFFIN", "")]);
-        let manifest = morning(&desk, "2026-11-25T17:00");
+        let manifest = desk.morning("2026-11-25T17:00");
         assert_eq!(
             (&manifest["parcels"][0]["ship_by"], &manifest["parcels"][0]["late"]),
             (&"2026-11-25".into(), &late.into()),
@@ -159,7 +153,7 @@ fn a_part_goes_before_the_rest_only_where_the_seller_says_so() {
             "a.csv",
             &[row(7, "11/25/2026", "settled", "PUFFIN", ""), row(7, "11/25/2026", "settled", "EIDER", "")],
         );
-        let manifest = morning(&desk, NOW);
+        let manifest = desk.morning(NOW);
         assert_eq!(held(&manifest)[0].1, "stock");
         let question = &manifest["questions"][0];
         assert_eq!(
@@ -167,11 +161,11 @@ fn a_part_goes_before_the_rest_only_where_the_seller_says_so() {
             "stall:7: 1 × PUFFIN is there, 1 × EIDER is not: send that part now, or wait for all?"
         );
         assert_eq!(desk.run(&["answer", "Q-0001", answer]).code, Some(0));
-        let manifest = morning(&desk, THANKSGIVING);
+        let manifest = desk.morning(THANKSGIVING);
         assert_eq!(manifest["totals"]["items"], u32::from(answer == "part"), "{manifest}");
         assert_eq!(held(&manifest)[0], ("stall:7", "stock", None));
         desk.edit("catalogue.csv", "1.90,0,B2", "1.90,20,B2");
-        let manifest = morning(&desk, SATURDAY);
+        let manifest = desk.morning(SATURDAY);
         // The rest was known when the part went: no question about it.
         assert_eq!(manifest["questions"], serde_json::json!([]), "{answer}");
         assert_eq!(manifest["totals"]["items"], if answer == "part" { 1 } else { 2 }, "{manifest}");
@@ -187,7 +181,7 @@ fn what_waits_for_the_rest_takes_nothing_from_the_drawer() {
     let bo = row(8, "11/25/2026", "settled", "PUFFIN", "").replace("Ines Okonjo", "Bo Lind");
     let ines = ["PUFFIN", "EIDER"].map(|code| row(7, "11/24/2026", "settled", code, ""));
     drop(&desk, "a.csv", &[ines.concat(), bo]);
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     assert_eq!(orders(&manifest), [["stall:8"]], "{manifest}");
     assert_eq!(held(&manifest), [("stall:7", "stock", None)]);
 }
@@ -200,7 +194,7 @@ fn what_is_wished_apart_goes_apart() {
     let rows = [(7, "yes"), (8, "no"), (9, "")]
         .map(|(number, wish)| row(number, "11/25/2026", "settled", "PUFFIN", "").replace('\n', &format!(",{wish}\n")));
     desk.drop("a.csv", format!("{},By itself\n{}", HEAD.trim_end(), rows.concat()).as_bytes());
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     let mut together = orders(&manifest);
     together.sort();
     assert_eq!(together, [vec!["stall:7"], vec!["stall:8", "stall:9"]], "{manifest}");

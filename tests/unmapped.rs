@@ -6,12 +6,6 @@ use crate::desk::{Desk, NOW};
 
 const NEXT_DAY: &str = "2026-11-26T06:30";
 
-fn morning(desk: &Desk, now: &str) -> Value {
-    let said = desk.run_at(now, &["morning"]);
-    assert!(matches!(said.code, Some(0 | 3)), "{said:?}");
-    serde_json::from_str(&desk.read(&format!("outbox/{}/manifest.json", &now[..10]))).unwrap()
-}
-
 fn orders(manifest: &Value) -> Vec<&str> {
     let parcels = manifest["parcels"].as_array().unwrap().iter();
     parcels.flat_map(|parcel| parcel["orders"].as_array().unwrap()).map(|id| id.as_str().unwrap()).collect()
@@ -24,7 +18,7 @@ const GERMAN: &str = "Bestellnummer;Bestelldatum;Empfänger;Straße;PLZ;Ort;Land
 fn an_unambiguous_match_is_used_and_named_in_the_email() {
     let desk = Desk::new();
     desk.drop("herbst.csv", GERMAN.as_bytes());
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     assert_eq!(orders(&manifest), ["bestellnummer:77"], "{manifest}");
     let remark = &manifest["remarks"][0];
     assert_eq!(remark["file"], "herbst.csv");
@@ -33,7 +27,7 @@ fn an_unambiguous_match_is_used_and_named_in_the_email() {
     assert!(text.contains("HOW FILES WERE READ") && text.contains("Bestellnummer"), "{text}");
     // Told once.
     desk.drop("winter.csv", GERMAN.replace("77;", "78;").as_bytes());
-    let manifest = morning(&desk, NEXT_DAY);
+    let manifest = desk.morning(NEXT_DAY);
     assert_eq!(manifest["remarks"].as_array().unwrap().len(), 1, "{manifest}");
 }
 
@@ -46,7 +40,7 @@ fn a_proposed_map_is_finished_put_into_the_home_and_reads_the_file() {
                   5,2026-11-23,Ines Okonjo,Bo Lind,2 Quay,Fogport,ME,04999,US,PUFFIN,1,9.00\n\
                   6,2026-11-23,Ada Quist,Cal Moe,3 Quay,Fogport,ME,04999,US,EIDER,1,8.50\n";
     desk.drop("two.csv", export.as_bytes());
-    let manifest = morning(&desk, NOW);
+    let manifest = desk.morning(NOW);
     assert_eq!(orders(&manifest), Vec::<&str>::new(), "{manifest}");
     assert_eq!(desk.names("inbox"), ["two.csv"], "it waits");
     let name = manifest["waiting"][0]["proposal"].as_str().unwrap().to_owned();
@@ -64,7 +58,7 @@ fn a_proposed_map_is_finished_put_into_the_home_and_reads_the_file() {
     let finished = proposal.replace(line, line.trim_start_matches("# "));
     std::fs::write(desk.path(&format!("columns/{name}.toml")), finished).unwrap();
     assert_eq!(desk.run(&["check"]).code, Some(0), "{:?}", desk.run(&["check"]));
-    let manifest = morning(&desk, NEXT_DAY);
+    let manifest = desk.morning(NEXT_DAY);
     assert_eq!(orders(&manifest), [format!("{name}:6"), format!("{name}:5")], "by place on the shelf: {manifest}");
     assert_eq!(manifest["parcels"][1]["recipient"]["name"], "Bo Lind");
 }
@@ -74,14 +68,14 @@ fn a_proposed_map_is_finished_put_into_the_home_and_reads_the_file() {
 fn a_map_that_follows_a_match_knows_its_orders_again() {
     let desk = Desk::new();
     desk.drop("herbst.csv", GERMAN.as_bytes());
-    assert_eq!(orders(&morning(&desk, NOW)), ["bestellnummer:77"]);
+    assert_eq!(orders(&desk.morning(NOW)), ["bestellnummer:77"]);
     let map = "name = \"bestellnummer\"\nheaders = [\"Bestellnummer\", \"Empfänger\"]\ndates = \"dmy\"\ndecimal = \",\"\n\
                [columns]\norder = \"Bestellnummer\"\nname = \"Empfänger\"\naddress1 = \"Straße\"\npostal_code = \"PLZ\"\n\
                city = \"Ort\"\ncountry = \"Land\"\ncode = \"Artikelnummer\"\nquantity = \"Menge\"\nunit_price = \"Einzelpreis\"\n\
                state = \"Status\"\n[states]\n\"bezahlt\" = \"open\"\n";
     std::fs::write(desk.path("columns/bestellnummer.toml"), map).unwrap();
     desk.drop("winter.csv", format!("{GERMAN}\n").as_bytes());
-    let manifest = morning(&desk, NEXT_DAY);
+    let manifest = desk.morning(NEXT_DAY);
     assert_eq!(orders(&manifest), Vec::<&str>::new(), "{manifest}");
     assert_eq!(desk.json(&["list", "orders", "--json"])["orders"].as_array().unwrap().len(), 1);
 }
@@ -99,7 +93,7 @@ fn days_that_could_be_two_are_one_question() {
             )
         };
         desk.drop("a.csv", export(1).as_bytes());
-        let manifest = morning(&desk, NOW);
+        let manifest = desk.morning(NOW);
         assert_eq!(orders(&manifest), Vec::<&str>::new(), "{manifest}");
         let questions = manifest["questions"].as_array().unwrap();
         assert_eq!(questions.len(), 1, "{manifest}");
@@ -109,7 +103,7 @@ fn days_that_could_be_two_are_one_question() {
         assert_eq!(said.code, Some(0), "{said:?}");
         // The answer holds for the source's later files too.
         desk.drop("b.csv", export(2).as_bytes());
-        let manifest = morning(&desk, NEXT_DAY);
+        let manifest = desk.morning(NEXT_DAY);
         assert_eq!(orders(&manifest).len(), 4, "{manifest}");
         assert_eq!(desk.json(&["list", "orders", "--json"])["orders"][0]["placed_at"], placed);
     }
@@ -122,13 +116,13 @@ fn an_answer_dropped_back_lets_the_waiting_file_in_at_once() {
     let export = "Order number,Order date,Ship to,Street,City,State,ZIP,Country,Item code,Quantity,Price\n\
                   1,03/11/2026,Bo Lind,2 Quay,Fogport,ME,04999,US,PUFFIN,1,9.00\n";
     desk.drop("a.csv", export.as_bytes());
-    morning(&desk, NOW);
+    desk.morning(NOW);
     let sheet = desk.read("outbox/2026-11-25/questions.csv");
     let filled: Vec<String> = sheet
         .lines()
         .map(|line| if line.contains("Q-0001") { format!("{}day-first", line.trim_end()) } else { line.to_owned() })
         .collect();
     desk.drop("questions.csv", filled.join("\r\n").as_bytes());
-    let manifest = morning(&desk, NEXT_DAY);
+    let manifest = desk.morning(NEXT_DAY);
     assert_eq!(orders(&manifest), ["order-number:1"], "{manifest}");
 }

@@ -299,8 +299,9 @@ impl Ledger {
         )
     }
 
-    /// Orders that another source has under the same number, for what may be the same recipient, and the same goods: the one to
-    /// ask about, and the other, which is the one in a parcel if one is; so that the order of drops changes nothing.
+    /// Orders that another source has under the same number, for what may be the same recipient, and the same goods:
+    /// the one to ask about, and the other, which is the one in a parcel if one is; so that the order of drops changes
+    /// nothing.
     fn twins(&self) -> Result<BTreeMap<OrderId, OrderId>, LedgerError> {
         let rows = self.rows(
             "SELECT source, number, doc FROM orders o
@@ -314,12 +315,14 @@ impl Ledger {
                 Ok((OrderId { source: row.get(0)?, number: row.get(1)? }, order.recipient))
             },
         )?;
+        let goods: Vec<Vec<OrderLine>> =
+            rows.iter().map(|(id, _)| orders::goods_of(&self.db, id)).collect::<Result<_, _>>()?;
+        let told: Vec<_> = rows.iter().zip(&goods).collect();
         let mut twins = BTreeMap::new();
-        for (place, (id, to)) in rows.iter().enumerate() {
-            let goods = orders::goods_of(&self.db, id)?;
-            for (older, other) in rows.iter().take(place).filter(|(older, _)| older.number == id.number) {
-                let alike = !identity::is_another_recipient(to, other)
-                    && identity::same_goods(&goods, &orders::goods_of(&self.db, older)?);
+        for (place, ((id, to), goods)) in told.iter().enumerate() {
+            for ((older, other), theirs) in told.iter().take(place).filter(|((older, _), _)| older.number == id.number)
+            {
+                let alike = !identity::is_another_recipient(to, other) && identity::same_goods(goods, theirs);
                 if alike && !twins.contains_key(older) {
                     twins.entry(id.clone()).or_insert_with(|| older.clone());
                 }

@@ -188,12 +188,12 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
     let known = lines(db, &head.id)?;
     for (line, place) in told.lines.iter().zip(0..) {
         match known.iter().find(|known| known.line.line == line.line) {
-            None => what.push(format!("also {}", goods(line))),
+            None => what.push(format!("also {line}")),
             Some(known) if known.line == *line && known.told => continue,
             Some(known) if known.line.quantity != line.quantity => {
-                what.push(format!("{}, was {}", goods(line), known.line.quantity));
+                what.push(format!("{line}, was {}", known.line.quantity));
             }
-            Some(known) if !known.told => what.push(format!("{} again", goods(line))),
+            Some(known) if !known.told => what.push(format!("{line} again")),
             Some(_) => {}
         }
         same = false;
@@ -202,7 +202,7 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
     for gone in known.iter().filter(|known| known.told && !told.lines.iter().any(|line| line.line == known.line.line)) {
         same = false;
         if !gone.in_parcels {
-            what.push(format!("no word of {} in its latest export", goods(&gone.line)));
+            what.push(format!("no word of {} in its latest export", gone.line));
         }
         db.execute(
             "UPDATE order_lines SET told = 0 WHERE source = ?1 AND number = ?2 AND line = ?3",
@@ -218,10 +218,6 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
         )?;
     }
     Ok(if same { Change::Same } else { Change::Changed })
-}
-
-fn goods(line: &OrderLine) -> String {
-    format!("{} × {}", line.quantity, line.code.as_deref().unwrap_or(&line.title))
 }
 
 struct KnownLine {

@@ -131,6 +131,13 @@ pub struct OrderLine {
     pub unit_price: Option<Money>,
 }
 
+/// How many of what, in the source's words: `2 × BELL-BUOY`.
+impl fmt::Display for OrderLine {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} × {}", self.quantity, self.code.as_deref().unwrap_or(&self.title))
+    }
+}
+
 /// A sale as its source tells it.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Order {

@@ -9,7 +9,7 @@ use crate::inbox::ReadError;
 use crate::model::day::{Proposal, Refused, Remark, Waiting};
 use crate::model::drop::{Content, Reading};
 use crate::model::money::Money;
-use crate::model::order::{Order, OrderLine};
+use crate::model::order::Order;
 use crate::model::trade::{Trade, TradeItem};
 
 /// How one file would be read.
@@ -151,8 +151,7 @@ fn shown(reading: &Reading) -> Vec<String> {
 }
 
 fn order_line(order: &Order) -> String {
-    let goods = |line: &OrderLine| format!("{} × {}", line.quantity, line.code.as_deref().unwrap_or(&line.title));
-    let goods: Vec<String> = order.lines.iter().map(goods).collect();
+    let goods: Vec<String> = order.lines.iter().map(ToString::to_string).collect();
     let to = &order.recipient;
     let to: Vec<&str> = [&to.name, &to.city].into_iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
     format!("{} {}, {}: {}", order.id.number, order.state.word(), to.join(", "), goods.join(", "))

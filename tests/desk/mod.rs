@@ -91,6 +91,13 @@ impl Desk {
         serde_json::from_str(&said.stdout).unwrap_or_else(|error| panic!("{error}: {said:?}"))
     }
 
+    /// Runs the morning of `now` and gives its manifest.
+    pub(crate) fn morning(&self, now: &str) -> Value {
+        let said = self.run_at(now, &["morning"]);
+        assert!(matches!(said.code, Some(0 | 3)), "{said:?}");
+        serde_json::from_str(&self.read(&format!("outbox/{}/manifest.json", &now[..10]))).unwrap()
+    }
+
     /// Names in a folder of the home, sorted; none where there is no such folder.
     pub(crate) fn names(&self, folder: &str) -> Vec<String> {
         let Ok(entries) = fs::read_dir(self.path(folder)) else { return Vec::new() };

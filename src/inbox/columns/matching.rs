@@ -13,6 +13,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::inbox::decode::{Row, Table};
+use crate::inbox::habits::AMOUNTS;
 use crate::inbox::{ReadError, ReadRules, numbers};
 use crate::model::day::{DateAsked, Remark, Waiting};
 use crate::model::drop::{ColumnMap, DateOrder, MapKind, SalesField};
@@ -20,7 +21,7 @@ use crate::model::drop::{ColumnMap, DateOrder, MapKind, SalesField};
 use super::draft::{Draft, Pick, Unborne, pick};
 use super::grid::{Column, Grid};
 use super::style::{self, Days, Decimal};
-use super::sums::{self, AMOUNTS, Orders, Sums};
+use super::sums::{self, Orders, Sums};
 use super::words::{Meaning, Tells, What};
 use super::{Header, check, contacts, fold, proposal, said, shapes, standing, things};
 

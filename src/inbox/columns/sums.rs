@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 
 use crate::inbox::decode::Row;
+use crate::inbox::habits::AMOUNTS;
 use crate::inbox::{ReadRules, numbers, values};
 use crate::model::drop::SalesField;
 use crate::model::money::Currency;
@@ -19,16 +20,6 @@ use super::words::What;
 
 /// Rows by order.
 pub(super) type Orders<'t> = BTreeMap<String, Vec<&'t Row>>;
-
-/// Fields of amounts.
-pub(super) const AMOUNTS: [SalesField; 6] = [
-    SalesField::UnitPrice,
-    SalesField::LineTotal,
-    SalesField::PostageCharged,
-    SalesField::Tax,
-    SalesField::Discount,
-    SalesField::Total,
-];
 
 /// Reads amounts in the style of the table.
 pub(super) struct Sums<'g, 't> {

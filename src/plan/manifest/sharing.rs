@@ -85,7 +85,6 @@ pub(super) fn ask_who(
         .collect();
     let who = groups::group(&candidates, &snapshot.who);
     let mut waits: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
-    let mut held = Vec::new();
     for question in &who.questions {
         for id in question.ids.iter().flatten() {
             let (key, text) = (&question.key, question.text.clone());
@@ -93,35 +92,38 @@ pub(super) fn ask_who(
             waits.entry(id.clone()).or_default().extend(question.ids.concat());
         }
     }
-    let go = clear.into_iter().filter(|clear| {
+    let (go, held) = held_back(clear, |clear| {
         let id = clear.id();
-        let Some(others) = waits.get(&id).filter(|_| clear.ship_by > hand_off_day(rules, date)) else {
-            return true;
-        };
+        let others = waits.get(&id).filter(|_| clear.ship_by > hand_off_day(rules, date))?;
         let others: Vec<&str> = others.iter().filter(|other| **other != id).map(String::as_str).collect();
         let text = format!(
             "may be for the same person as {}; goes apart on {} if you don't say",
             others.join(", "),
             clear.ship_by
         );
-        held.push(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Question, text) });
-        false
+        Some(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Question, text) })
     });
-    let go = go.collect();
     (go, who, held)
+}
+
+/// What goes, and what `why` holds back.
+fn held_back(clear: Vec<Clear>, mut why: impl FnMut(&Clear) -> Option<Held>) -> (Vec<Clear>, Vec<Held>) {
+    let mut held = Vec::new();
+    let go = clear.into_iter().filter(|clear| {
+        let held_back = why(clear);
+        let goes = held_back.is_none();
+        held.extend(held_back);
+        goes
+    });
+    (go.collect(), held)
 }
 
 /// Everything where the seller is away on the day.
 pub(super) fn unless_away(clear: Vec<Clear>, rules: &Rules<'_>, date: Date) -> (Vec<Clear>, Vec<Held>) {
-    if !rules.calendar.is_away(date) {
-        return (clear, Vec::new());
-    }
     let back = hand_off_day(rules, date);
-    let held = |clear: &Clear| Held {
-        until: Some(back),
-        ..clear.held(HoldReason::Seller, format!("you are away; goes on {back}"))
-    };
-    (Vec::new(), clear.iter().map(held).collect())
+    let text = format!("you are away; goes on {back}");
+    let held = |clear: &Clear| Held { until: Some(back), ..clear.held(HoldReason::Seller, text.clone()) };
+    held_back(clear, |clear| rules.calendar.is_away(date).then(|| held(clear)))
 }
 
 /// What the seller wants to go together with something else waits for that, unless its own day has come, or the
@@ -139,21 +141,15 @@ pub(super) fn wait_for_others(
         .chain(snapshot.trades.iter().map(|due| due.id.to_string()))
         .collect();
     let ready: BTreeSet<String> = clear.iter().map(Clear::id).collect();
-    let mut held = Vec::new();
-    let go = clear.into_iter().filter(|clear| {
-        let waits_for = snapshot.holds.get(&clear.id()).and_then(|hold| hold.waits_for.as_ref());
-        let Some(other) = waits_for.filter(|other| due.contains(*other) && !ready.contains(*other)) else {
-            return true;
-        };
+    held_back(clear, |clear| {
+        let waits_for = snapshot.holds.get(&clear.id())?.waits_for.as_ref();
+        let other = waits_for.filter(|other| due.contains(*other) && !ready.contains(*other))?;
         if clear.ship_by <= hand_off_day(rules, date) {
-            return true;
+            return None;
         }
         let text = format!("waits for {other}, as you said; goes with it, or by {} without it", clear.ship_by);
-        held.push(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Seller, text) });
-        false
-    });
-    let go = go.collect();
-    (go, held)
+        Some(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Seller, text) })
+    })
 }
 
 /// Asks about what could go with a parcel that lies on the table. It waits for the answer till its own day, then goes
@@ -165,24 +161,23 @@ pub(super) fn ask_open_parcels(
     date: Date,
     questions: &mut Questions<'_>,
 ) -> (Vec<Clear>, Vec<Held>) {
-    let mut held = Vec::new();
     let new = clear.iter().map(|clear| Candidate { id: clear.id(), to: &clear.recipient });
     let on_the_table = snapshot.open_parcels.iter().filter(|open| !open.gift);
     let on_the_table = on_the_table.map(|open| Candidate { id: name(open), to: &open.recipient });
     let who = groups::group(&new.chain(on_the_table).collect::<Vec<_>>(), &snapshot.who);
     let homes = homes(&who);
-    let go = clear.into_iter().filter(|clear| {
+    held_back(clear, |clear| {
         if goes_alone(clear, rules) || clear.ship_by <= hand_off_day(rules, date) {
-            return true;
+            return None;
         }
         let id = clear.id();
         let home = homes.get(id.as_str());
         let fits = |open: &&OpenParcel| home.is_some() && homes.get(name(open).as_str()) == home;
         // The latest is the likeliest to lie there still.
-        let Some(open) = snapshot.open_parcels.iter().rev().find(fits) else { return true };
+        let open = snapshot.open_parcels.iter().rev().find(fits)?;
         let asked = format!("{} {id}", name(open));
         if questions.answer(QuestionKind::OpenParcel, &asked).is_some() {
-            return true;
+            return None;
         }
         let text = format!(
             "{} for {} is listed and not handed over: is it still unsealed, to pack {id} with it, or does that go apart?",
@@ -191,11 +186,8 @@ pub(super) fn ask_open_parcels(
         let choices = vec![WITH_IT.to_owned(), APART.to_owned()];
         questions.ask(QuestionKind::OpenParcel, &asked, &id, text.clone(), choices);
         let text = format!("{text} goes apart on {} if you don't say", clear.ship_by);
-        held.push(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Question, text) });
-        false
-    });
-    let go = go.collect();
-    (go, held)
+        Some(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Question, text) })
+    })
 }
 
 /// A parcel's name among orders and trades: a ref comes round again every year.

@@ -21,8 +21,7 @@ const WAIT: &str = "wait";
 
 /// `2 × BELL-BUOY, 1 × GULL`.
 fn goods<'l>(lines: impl IntoIterator<Item = &'l OrderLine>) -> String {
-    let words = |line: &OrderLine| format!("{} × {}", line.quantity, line.code.as_deref().unwrap_or(&line.title));
-    lines.into_iter().map(words).collect::<Vec<_>>().join(", ")
+    lines.into_iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }
 
 impl Desk<'_, '_> {
