@@ -128,6 +128,41 @@ fn while_the_seller_is_away_nothing_goes_and_no_day_counts() {
     assert!(said.stderr.contains("ends before it begins"), "{said:?}");
 }
 
+/// Due on Saturday, but the post takes nothing from Thanksgiving to Sunday: Wednesday is the last day.
+#[test]
+fn what_is_due_when_the_post_is_closed_goes_the_last_day_before() {
+    for (morning, late) in [(NOW, false), (THANKSGIVING, true)] {
+        let desk = Desk::new();
+        desk.edit(
+            "dawnpack.toml",
+            "handling_days = 2",
+            "handling_days = 2\npost_days = [\"mon\", \"tue\", \"wed\", \"thu\"]",
+        );
+        drop(&desk, "a.csv", &[row(7, "11/25/2026", "settled", "PUFFIN", "")]);
+        let manifest = desk.morning(morning);
+        let parcel = &manifest["parcels"][0];
+        assert_eq!((&parcel["ship_by"], &parcel["late"]), (&"2026-11-28".into(), &late.into()), "{manifest}");
+        let why = "by 2026-11-28: 2 working days after payment (2026-11-25); the last day before on which parcels go is \
+                   2026-11-25";
+        assert!(parcel["why"].as_array().unwrap().contains(&why.into()), "{parcel}");
+    }
+}
+
+#[test]
+fn a_trade_wished_in_its_own_parcel_goes_by_itself() {
+    for (own, parcels) in [("", 1), ("Own parcel: no\n", 1), ("own parcel: Yes\n", 2)] {
+        let desk = Desk::new();
+        drop(&desk, "a.csv", &[row(7, "11/24/2026", "settled", "PUFFIN", "")]);
+        let trade = format!(
+            "Trade with: Ines Okonjo\nAddress:\n  88 Tern Street\n  Brackwater, MA 01999\nAgreed: 2026-11-20\n\
+             Send by: 2026-11-25\n{own}I send:\n  1 x PUFFIN\n"
+        );
+        desk.drop("trade.txt", trade.as_bytes());
+        let manifest = desk.morning(NOW);
+        assert_eq!(manifest["totals"]["parcels"], parcels, "{own}: {manifest}");
+    }
+}
+
 #[test]
 fn past_the_cut_off_hour_what_is_due_today_is_late() {
     for (cut_off, late) in [("\"16:00\"", true), ("\"18:00\"", false)] {

@@ -128,10 +128,19 @@ fn email(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<String> {
 }
 
 fn day(root: &Path, section: &Table<'_>, country: Option<Country>, faults: &mut Vec<Fault>) -> Option<DayRules> {
-    section.only(
-        &["time_zone", "morning", "work_days", "holidays", "handling_days", "week_ends", "cut_off", "away"],
-        faults,
-    );
+    let known = [
+        "time_zone",
+        "morning",
+        "work_days",
+        "holidays",
+        "handling_days",
+        "week_ends",
+        "cut_off",
+        "away",
+        "post_days",
+        "post_holidays",
+    ];
+    section.only(&known, faults);
     let zone =
         section.must("time_zone", "write it as in America/New_York", faults).and_then(|item| time_zone(&item, faults));
     let some = Some(section);
@@ -146,10 +155,14 @@ fn day(root: &Path, section: &Table<'_>, country: Option<Country>, faults: &mut 
     let week_ends = or(some, "week_ends", Weekday::Sunday, |item| weekday(item, faults));
     let cut_off = or(some, "cut_off", None, |item| item.time(faults).map(Some));
     let away = or(some, "away", Vec::new(), |item| away(item, faults));
+    let (work_days, holidays) = (work_days?, holidays?);
+    let post_days = or(some, "post_days", work_days, |item| self::work_days(item, faults));
+    let post_holidays = or(some, "post_holidays", holidays.clone(), |item| holidays::read(root, item, faults));
     Some(DayRules {
         time_zone: zone?,
         morning: morning?,
-        calendar: WorkCalendar { work_days: work_days?, holidays: holidays?, away: away? },
+        calendar: WorkCalendar { work_days, holidays, away: away? },
+        post: WorkCalendar { work_days: post_days?, holidays: post_holidays?, away: Vec::new() },
         cut_off: cut_off?,
         handling_days: handling_days?,
         week_ends: week_ends?,

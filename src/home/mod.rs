@@ -70,8 +70,10 @@ pub struct DayRules {
     pub time_zone: TimeZone,
     /// When the morning is run.
     pub morning: Time,
-    /// Working days.
+    /// Days on which the seller works.
     pub calendar: WorkCalendar,
+    /// Days on which the post takes parcels; where the seller doesn't say, the same.
+    pub post: WorkCalendar,
     /// Working days from payment to hand-off.
     pub handling_days: u32,
     /// Last day of the week's account.

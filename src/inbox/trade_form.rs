@@ -27,13 +27,14 @@ pub(super) enum Key {
     SendBy,
     FirstToSend,
     LossFallsOn,
+    OwnParcel,
     ISend,
     IGet,
     Note,
 }
 
 impl Key {
-    pub(super) const ALL: [Self; 10] = [
+    pub(super) const ALL: [Self; 11] = [
         Self::TradeWith,
         Self::Address,
         Self::Email,
@@ -41,6 +42,7 @@ impl Key {
         Self::SendBy,
         Self::FirstToSend,
         Self::LossFallsOn,
+        Self::OwnParcel,
         Self::ISend,
         Self::IGet,
         Self::Note,
@@ -55,6 +57,7 @@ impl Key {
             Self::SendBy => "Send by",
             Self::FirstToSend => "First to send",
             Self::LossFallsOn => "Loss falls on",
+            Self::OwnParcel => "Own parcel",
             Self::ISend => "I send",
             Self::IGet => "I get",
             Self::Note => "Note",
@@ -134,6 +137,7 @@ pub(super) struct Form {
     send_by: Option<Date>,
     first: Option<First>,
     loss: Option<LossFallsOn>,
+    apart: Option<bool>,
     send: Vec<TradeItem>,
     get: Vec<TradeItem>,
     note: Vec<String>,
@@ -177,6 +181,13 @@ impl Form {
                     _ => return Err("says who bears a loss; write sender, receiver or unsaid".to_owned()),
                 });
             }
+            Key::OwnParcel => {
+                self.apart = Some(match word.as_str() {
+                    "yes" => true,
+                    "no" => false,
+                    _ => return Err("says whether it goes in a parcel of its own; write yes or no".to_owned()),
+                });
+            }
             Key::ISend => self.send.extend(items(value, rules)?),
             Key::IGet => self.get.extend(items(value, rules)?),
             Key::Note => self.note.push(one_line(value)),
@@ -194,6 +205,7 @@ impl Form {
             Key::SendBy => self.send_by.is_some(),
             Key::FirstToSend => self.first.is_some(),
             Key::LossFallsOn => self.loss.is_some(),
+            Key::OwnParcel => self.apart.is_some(),
             Key::ISend => !self.send.is_empty(),
             Key::IGet => !self.get.is_empty(),
             Key::Note => !self.note.is_empty(),
@@ -231,6 +243,7 @@ impl Form {
             send_by: self.send_by,
             first: self.first.unwrap_or_default(),
             loss: self.loss.unwrap_or_default(),
+            apart: self.apart.unwrap_or_default(),
             send: self.send,
             get: self.get,
             note: Some(self.note.join(" ")).filter(|note| !note.is_empty()),

@@ -303,6 +303,9 @@ pub struct Parcel {
     pub customs: Option<Declaration>,
     /// Last day to hand over.
     pub ship_by: Date,
+    /// The last day before it on which parcels are taken, where none are on that day itself.
+    #[serde(default)]
+    pub hand_over_by: Option<Date>,
     /// That day is past.
     pub late: bool,
     /// Postage that buyers paid more than once for what goes in one parcel: all that was charged less the largest
@@ -316,6 +319,12 @@ pub struct Parcel {
 }
 
 impl Parcel {
+    /// The last day on which it can be handed over in time.
+    #[must_use]
+    pub fn last_day(&self) -> Date {
+        self.hand_over_by.unwrap_or(self.ship_by)
+    }
+
     /// Pieces in it.
     #[must_use]
     pub fn pieces(&self) -> u32 {

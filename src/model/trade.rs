@@ -102,6 +102,9 @@ pub struct Trade {
     pub first: First,
     /// Who bears a loss.
     pub loss: LossFallsOn,
+    /// The partner wishes it in a parcel of its own.
+    #[serde(default)]
+    pub apart: bool,
     /// What I send; never empty.
     pub send: Vec<TradeItem>,
     /// What I get.

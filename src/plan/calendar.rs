@@ -78,11 +78,11 @@ pub fn is_business_day(calendar: &WorkCalendar, day: Date) -> bool {
 #[must_use]
 pub fn add_business_days(calendar: &WorkCalendar, from: Date, days: u32) -> Date {
     if days == 0 {
-        return on_or_after(calendar, from);
+        return on_or_after(&[calendar], from);
     }
     let mut day = from;
     for _ in 0..days {
-        match search(calendar, shifted(day, 1.day()), 1.day()) {
+        match search(&[calendar], shifted(day, 1.day()), 1.day()) {
             Some(next) if next > day => day = next,
             // The calendar's last day is reached, or no day works.
             Some(_) => break,
@@ -92,22 +92,23 @@ pub fn add_business_days(calendar: &WorkCalendar, from: Date, days: u32) -> Date
     day
 }
 
-/// `day` if it is a working day, else the next one.
+/// `day` if it is a working day of all `calendars`, else the next one that is. Where there is none within reach, `day`.
 #[must_use]
-pub fn on_or_after(calendar: &WorkCalendar, day: Date) -> Date {
-    search(calendar, day, 1.day()).unwrap_or(day)
+pub fn on_or_after(calendars: &[&WorkCalendar], day: Date) -> Date {
+    search(calendars, day, 1.day()).unwrap_or(day)
 }
 
-/// `day` if it is a working day, else the one before.
+/// `day` if it is a working day of all `calendars`, else the last one before it. Where there is none within reach,
+/// `day`.
 #[must_use]
-pub fn on_or_before(calendar: &WorkCalendar, day: Date) -> Date {
-    search(calendar, day, -1.day()).unwrap_or(day)
+pub fn on_or_before(calendars: &[&WorkCalendar], day: Date) -> Date {
+    search(calendars, day, -1.day()).unwrap_or(day)
 }
 
-fn search(calendar: &WorkCalendar, from: Date, step: Span) -> Option<Date> {
+fn search(calendars: &[&WorkCalendar], from: Date, step: Span) -> Option<Date> {
     let mut day = from;
     for _ in 0..LONGEST_PAUSE {
-        if is_business_day(calendar, day) {
+        if calendars.iter().all(|calendar| is_business_day(calendar, day)) {
             return Some(day);
         }
         day = shifted(day, step);
@@ -144,16 +145,24 @@ mod tests {
     #[test]
     fn payment_on_a_sunday_counts_from_monday() {
         assert_eq!(add_business_days(&six_days(), date(2026, 11, 22), 2), date(2026, 11, 24));
-        assert_eq!(on_or_after(&six_days(), date(2026, 11, 22)), date(2026, 11, 23));
-        assert_eq!(on_or_before(&six_days(), date(2026, 11, 22)), date(2026, 11, 21));
+        assert_eq!(on_or_after(&[&six_days()], date(2026, 11, 22)), date(2026, 11, 23));
+        assert_eq!(on_or_before(&[&six_days()], date(2026, 11, 22)), date(2026, 11, 21));
+    }
+
+    #[test]
+    fn of_two_calendars_a_day_works_that_works_in_both() {
+        let weekdays = WorkCalendar { work_days: [true, true, true, true, true, false, false], ..six_days() };
+        let post = [&six_days(), &weekdays];
+        assert_eq!(on_or_after(&post, date(2026, 11, 28)), date(2026, 11, 30));
+        assert_eq!(on_or_before(&post, date(2026, 11, 29)), date(2026, 11, 27));
     }
 
     #[test]
     fn a_week_without_working_days_ends_the_search() {
         let idle = WorkCalendar { work_days: [false; 7], holidays: Holidays::None, away: Vec::new() };
         assert_eq!(add_business_days(&idle, date(2026, 11, 25), 2), date(2026, 11, 25));
-        assert_eq!(on_or_after(&idle, date(2026, 11, 25)), date(2026, 11, 25));
-        assert_eq!(on_or_before(&idle, date(2026, 11, 25)), date(2026, 11, 25));
+        assert_eq!(on_or_after(&[&idle], date(2026, 11, 25)), date(2026, 11, 25));
+        assert_eq!(on_or_before(&[&idle], date(2026, 11, 25)), date(2026, 11, 25));
     }
 
     #[test]

@@ -159,8 +159,10 @@ pub struct Rules<'a> {
     pub cards: &'a [RateCard],
     /// How it is wrapped.
     pub packing: &'a PackingRules,
-    /// Working days.
+    /// Days on which the seller works.
     pub calendar: &'a WorkCalendar,
+    /// Days on which the post takes parcels.
+    pub post: &'a WorkCalendar,
     /// Working days from payment to hand-off.
     pub handling_days: u32,
     /// The day whose cut-off hour is past, where one is: what is planned for it now is handed over on the next

@@ -119,6 +119,7 @@ impl Desk {
             cards: &self.home.cards,
             packing: &self.home.packing,
             calendar: &self.home.day.calendar,
+            post: &self.home.day.post,
             handling_days: self.home.day.handling_days,
             past_cut_off: self.home.day.cut_off.filter(|hour| self.now.time() >= *hour).map(|_| self.today()),
             currency: self.home.currency,

@@ -118,9 +118,13 @@ impl<'r, 't> Reader<'r, 't> {
             Key::ISend | Key::IGet => !ends && (indented || is_item(text) || !blank || empty),
             Key::Note => !ends && (indented || !blank || empty),
             // The value may have slipped to the next line.
-            Key::TradeWith | Key::Email | Key::Agreed | Key::SendBy | Key::FirstToSend | Key::LossFallsOn => {
-                empty && !has_colon
-            }
+            Key::TradeWith
+            | Key::Email
+            | Key::Agreed
+            | Key::SendBy
+            | Key::FirstToSend
+            | Key::LossFallsOn
+            | Key::OwnParcel => empty && !has_colon,
         }
     }
 

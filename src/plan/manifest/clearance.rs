@@ -37,6 +37,8 @@ pub(super) struct Clear {
     pub(super) recipient: Recipient,
     pub(super) items: Vec<Item>,
     pub(super) ship_by: Date,
+    /// The last day on or before `ship_by` on which it can be handed over.
+    pub(super) hand_over_by: Date,
     pub(super) ship_by_why: String,
     pub(super) currency: Currency,
 }
@@ -157,11 +159,13 @@ impl<'a> Desk<'a, '_> {
             Err(no) if no.reason == HoldReason::Stock => self.part_of(order, &goes, &wanted, no)?,
             items => items?,
         };
-        let (ship_by, ship_by_why) = self.order_ship_by(order);
+        let (ship_by, promise) = self.order_ship_by(order);
+        let (hand_over_by, ship_by_why) = self.hand_over_by(ship_by, promise);
         Ok(Clear {
             recipient,
             items,
             ship_by,
+            hand_over_by,
             ship_by_why,
             currency: order.currency,
             // What was paid back and doesn't go stands on no paper.
@@ -202,11 +206,13 @@ impl<'a> Desk<'a, '_> {
             })
             .collect();
         let items = self.items(&id, &wanted)?;
-        let (ship_by, ship_by_why) = self.trade_ship_by(&due.trade);
+        let (ship_by, promise) = self.trade_ship_by(&due.trade);
+        let (hand_over_by, ship_by_why) = self.hand_over_by(ship_by, promise);
         Ok(Clear {
             recipient,
             items,
             ship_by,
+            hand_over_by,
             ship_by_why,
             currency: self.rules.currency,
             deed: Deed::Trade(Box::new(due.clone())),
@@ -388,6 +394,15 @@ impl<'a> Desk<'a, '_> {
         };
         let day = calendar::add_business_days(self.rules.calendar, from, days);
         (day, format!("by {day}: {days} working days after {what} ({from})"))
+    }
+
+    /// The last day on which what is to be posted by `ship_by` is taken, and the reason with `promise` in it.
+    fn hand_over_by(&self, ship_by: Date, promise: String) -> (Date, String) {
+        let day = calendar::on_or_before(&[self.rules.calendar, self.rules.post], ship_by);
+        if day == ship_by {
+            return (day, promise);
+        }
+        (day, format!("{promise}; the last day before on which parcels go is {day}"))
     }
 
     fn trade_ship_by(&self, trade: &Trade) -> (Date, String) {

@@ -161,7 +161,7 @@ impl Clear {
     const fn is_wished_apart(&self) -> bool {
         match &self.deed {
             Deed::Order(due) => due.order.apart,
-            Deed::Trade(_) => false,
+            Deed::Trade(due) => due.trade.apart,
         }
     }
 
@@ -183,9 +183,9 @@ pub fn needs_seller(plan: &DayPlan) -> bool {
         || plan.parcels.iter().any(|parcel| parcel.late)
 }
 
-/// The day a plan's parcels are handed over: its own, or the next working day; the one after, once the day's cut-off
-/// hour is past.
+/// The day a plan's parcels are handed over: its own, or the next day on which the seller works and the post takes
+/// parcels; the one after, once the day's cut-off hour is past.
 fn hand_off_day(rules: &Rules<'_>, date: Date) -> Date {
     let from = if rules.past_cut_off == Some(date) { date.tomorrow().unwrap_or(date) } else { date };
-    calendar::on_or_after(rules.calendar, from)
+    calendar::on_or_after(&[rules.calendar, rules.post], from)
 }

@@ -251,7 +251,7 @@ fn parcel(
     let here = |clear: &&Clear| items.iter().any(|item| item.for_.id() == clear.id());
     let deeds: Vec<&Clear> = group.iter().filter(here).collect();
     let papering: Vec<&Clear> = deeds.iter().copied().filter(|clear| papered.insert(clear.id())).collect();
-    let soonest = deeds.iter().min_by_key(|clear| clear.ship_by).copied().unwrap_or(first);
+    let soonest = deeds.iter().min_by_key(|clear| clear.hand_over_by).copied().unwrap_or(first);
     let customs = goes_abroad(first, rules).then(|| declaration(group, items.iter(), rules).ok()).flatten();
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
     let why = why(&deeds, &shared.reasons, soonest, &packed, part);
@@ -277,7 +277,8 @@ fn parcel(
         cautions: cautions(&contains, customs.is_some(), &deeds),
         customs,
         ship_by: soonest.ship_by,
-        late: soonest.ship_by < hand_off_day(rules, date),
+        hand_over_by: (soonest.hand_over_by != soonest.ship_by).then_some(soonest.hand_over_by),
+        late: soonest.hand_over_by < hand_off_day(rules, date),
         refund_offer: refund_offer(&deeds, part),
         why,
     }

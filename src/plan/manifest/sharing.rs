@@ -52,10 +52,10 @@ pub(super) fn in_packing_order(clear: Vec<Clear>, who: &Grouping, rules: &Rules<
         })
         .collect();
     groups.sort_by_cached_key(|group| {
-        let ship_by = group.deeds.iter().map(|clear| clear.ship_by).min();
+        let last_day = group.deeds.iter().map(|clear| clear.hand_over_by).min();
         let place = group.deeds.iter().flat_map(|clear| &clear.items).map(|item| item.place.clone()).min();
         let id = group.deeds.iter().map(Clear::id).min();
-        (ship_by, place, group.deeds.first().map(|clear| clear.recipient.name.clone()), id)
+        (last_day, place, group.deeds.first().map(|clear| clear.recipient.name.clone()), id)
     });
     groups
 }
@@ -94,14 +94,14 @@ pub(super) fn ask_who(
     }
     let (go, held) = held_back(clear, |clear| {
         let id = clear.id();
-        let others = waits.get(&id).filter(|_| clear.ship_by > hand_off_day(rules, date))?;
+        let others = waits.get(&id).filter(|_| clear.hand_over_by > hand_off_day(rules, date))?;
         let others: Vec<&str> = others.iter().filter(|other| **other != id).map(String::as_str).collect();
         let text = format!(
             "may be for the same person as {}; goes apart on {} if you don't say",
             others.join(", "),
-            clear.ship_by
+            clear.hand_over_by
         );
-        Some(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Question, text) })
+        Some(Held { until: Some(clear.hand_over_by), ..clear.held(HoldReason::Question, text) })
     });
     (go, who, held)
 }
@@ -144,11 +144,11 @@ pub(super) fn wait_for_others(
     held_back(clear, |clear| {
         let waits_for = snapshot.holds.get(&clear.id())?.waits_for.as_ref();
         let other = waits_for.filter(|other| due.contains(*other) && !ready.contains(*other))?;
-        if clear.ship_by <= hand_off_day(rules, date) {
+        if clear.hand_over_by <= hand_off_day(rules, date) {
             return None;
         }
-        let text = format!("waits for {other}, as you said; goes with it, or by {} without it", clear.ship_by);
-        Some(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Seller, text) })
+        let text = format!("waits for {other}, as you said; goes with it, or by {} without it", clear.hand_over_by);
+        Some(Held { until: Some(clear.hand_over_by), ..clear.held(HoldReason::Seller, text) })
     })
 }
 
@@ -167,7 +167,7 @@ pub(super) fn ask_open_parcels(
     let who = groups::group(&new.chain(on_the_table).collect::<Vec<_>>(), &snapshot.who);
     let homes = homes(&who);
     held_back(clear, |clear| {
-        if goes_alone(clear, rules) || clear.ship_by <= hand_off_day(rules, date) {
+        if goes_alone(clear, rules) || clear.hand_over_by <= hand_off_day(rules, date) {
             return None;
         }
         let id = clear.id();
@@ -185,8 +185,8 @@ pub(super) fn ask_open_parcels(
         );
         let choices = vec![WITH_IT.to_owned(), APART.to_owned()];
         questions.ask(QuestionKind::OpenParcel, &asked, &id, text.clone(), choices);
-        let text = format!("{text} goes apart on {} if you don't say", clear.ship_by);
-        Some(Held { until: Some(clear.ship_by), ..clear.held(HoldReason::Question, text) })
+        let text = format!("{text} goes apart on {} if you don't say", clear.hand_over_by);
+        Some(Held { until: Some(clear.hand_over_by), ..clear.held(HoldReason::Question, text) })
     })
 }
 
