@@ -52,6 +52,8 @@ impl Ledger {
             reused: self.reused_numbers()?,
             twins: self.twins()?,
             called_off: self.untold_called_off()?,
+            scale_days: self.scale_days(date)?,
+            mailers_by_day: self.mailers_by_day(date)?,
             next: Next {
                 revision: 1 + self.number("SELECT coalesce(max(revision), 0) FROM manifests WHERE date = ?1", date)?,
                 parcel: 1 + self.number("SELECT count(*) FROM parcels WHERE listed_on = ?1", date)?,
@@ -89,10 +91,20 @@ impl Ledger {
     pub(super) fn rows<T>(
         &self,
         sql: &str,
+        make: impl FnMut(&Row<'_>) -> Result<T, LedgerError>,
+    ) -> Result<Vec<T>, LedgerError> {
+        self.rows_of(sql, [], make)
+    }
+
+    /// Rows of a query with parameters, each made by `make`.
+    pub(super) fn rows_of<T>(
+        &self,
+        sql: &str,
+        params: impl rusqlite::Params,
         mut make: impl FnMut(&Row<'_>) -> Result<T, LedgerError>,
     ) -> Result<Vec<T>, LedgerError> {
         let mut statement = self.db.prepare(sql)?;
-        let mut found = statement.query([])?;
+        let mut found = statement.query(params)?;
         let mut all = Vec::new();
         while let Some(row) = found.next()? {
             all.push(make(row)?);

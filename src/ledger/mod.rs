@@ -9,6 +9,7 @@ mod due;
 mod lists;
 mod mail;
 mod orders;
+mod readings;
 mod record;
 mod said;
 mod take;
@@ -74,6 +75,7 @@ fn migrations() -> Migrations<'static> {
     Migrations::new(vec![
         M::up(include_str!("migrations/01-the-first.sql")),
         M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
+        M::up(include_str!("migrations/04-scale.sql")),
     ])
 }
 

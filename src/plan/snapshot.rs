@@ -12,9 +12,10 @@ use crate::model::calendar::WorkCalendar;
 use crate::model::catalogue::{Catalogue, Code};
 use crate::model::day::{Changed, Expected, ListedEarlier, QuestionId, QuestionKind, Refused, Remark, Waiting};
 use crate::model::mailer::Mailer;
+use crate::model::mass::Weight;
 use crate::model::money::Currency;
 use crate::model::order::{Order, OrderId};
-use crate::model::parcel::{Invoice, ParcelRef};
+use crate::model::parcel::{Invoice, Parcel, ParcelRef};
 use crate::model::rates::RateCard;
 use crate::model::recipient::Recipient;
 use crate::model::rules::PackingRules;
@@ -106,6 +107,26 @@ pub struct Next {
     pub question: u32,
 }
 
+/// A listed parcel and what the scale showed of it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Shown {
+    /// As it was planned.
+    pub parcel: Parcel,
+    /// As the scale showed it sealed, where it was weighed.
+    pub scale: Option<Weight>,
+    /// Whether a manifest has told what that says.
+    pub told: bool,
+}
+
+/// The parcels of one day, of which some were weighed.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ScaleDay {
+    /// Day they were listed.
+    pub listed: Date,
+    /// All of them, in packing order.
+    pub parcels: Vec<Shown>,
+}
+
 /// The ledger's state at one moment.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Snapshot {
@@ -144,6 +165,10 @@ pub struct Snapshot {
     pub twins: BTreeMap<OrderId, OrderId>,
     /// Orders called off or paid back that no manifest has told yet.
     pub called_off: Vec<(String, String)>,
+    /// Days of which parcels were weighed, oldest first.
+    pub scale_days: Vec<ScaleDay>,
+    /// Mailers that went on earlier days, by day and code.
+    pub mailers_by_day: BTreeMap<Date, BTreeMap<String, u32>>,
     /// Numbers to give out.
     pub next: Next,
 }
