@@ -19,6 +19,7 @@ use crate::model::calendar::{Holidays, WorkCalendar};
 use crate::model::length::Length;
 use crate::model::money::Currency;
 use crate::model::rules::{Combine, PackingRules, Seller};
+use crate::model::scale::{Confidence, NoConfidence, Sheet};
 
 /// The file's name.
 pub(super) const FILE: &str = "dawnpack.toml";
@@ -52,7 +53,8 @@ pub(super) fn read(root: &Path, text: &str, faults: &mut Vec<Fault>) -> Option<C
         .and_then(|section| money(&section, faults));
     let mail = mail(root, section(&file, "mail", faults).as_ref(), seller.as_ref(), faults);
     let page = page(section(&file, "papers", faults).as_ref(), country, faults);
-    Some(Config { seller: seller?, day: day?, packing: packing?, currency: currency?, mail: mail?, page: page? })
+    let packing = PackingRules { sheet: sheet(page?), ..packing? };
+    Some(Config { seller: seller?, day: day?, packing, currency: currency?, mail: mail?, page: page? })
 }
 
 /// The currency alone, so that the other files can be checked while this one is at fault.
@@ -228,7 +230,7 @@ fn away(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Vec<(Date, Date)>> {
 
 fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<PackingRules> {
     if let Some(section) = section {
-        let known = ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine"];
+        let known = ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine", "declare_with"];
         section.only(&known, faults);
     }
     let pins_per_roll = or(section, "pins_per_roll", dec!(5), |item| {
@@ -246,6 +248,11 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
     let card_overhang = or(section, "card_overhang_mm", dec!(25), |item| item.not_negative(faults));
     let combine =
         or(section, "combine", Combine::SameRecipient, |item| item.word(&["same-recipient", "never"], faults));
+    let declare_with = or(section, "declare_with", Confidence::USUAL, |item| {
+        let share = item.decimal(faults)?;
+        let message = |error: NoConfidence| keys::without_value(&error.to_string(), &share.to_string()).to_owned();
+        Confidence::try_from(share).map_err(|error| faults.push(item.fault(message(error)))).ok()
+    });
     Some(PackingRules {
         pins_per_roll: pins_per_roll?,
         turns: turns?,
@@ -253,7 +260,17 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
         wrap_g_per_m2: wrap_g_per_m2?.to_f64()?,
         card_overhang: Length::from_mm(card_overhang?),
         combine: combine?,
+        sheet: Sheet::A4,
+        declare_with: declare_with?,
     })
+}
+
+/// What the printer is fed weighs in the parcel too.
+const fn sheet(page: PageSize) -> Sheet {
+    match page {
+        PageSize::A4 => Sheet::A4,
+        PageSize::Letter => Sheet::Letter,
+    }
 }
 
 fn money(section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Currency> {
@@ -451,6 +468,21 @@ mod tests {
                  folder or smtp",
                 "dawnpack.toml, line 26, key `papers.page`: `A5` is none of the words that can stand here; write a4 or \
                  letter",
+            ]
+        );
+    }
+
+    #[test]
+    fn a_declared_weight_holds_as_often_as_is_asked() {
+        let with = |key: &str| read_config(&format!("{LEAST}[packing]\n{key}\n[papers]\npage = \"letter\"\n"));
+        let packing = with("declare_with = 0.99").0.unwrap().packing;
+        assert_eq!((packing.declare_with, packing.sheet), (Confidence::try_from(dec!(0.99)).unwrap(), Sheet::Letter));
+        assert_eq!(with("turns = 3").0.unwrap().packing.declare_with, Confidence::USUAL);
+        assert_eq!(
+            with("declare_with = 97.5").1,
+            [
+                "dawnpack.toml, line 11, key `packing.declare_with`: `97.5` is not from 0.5 to 0.9999; write how often the \
+                 declared weight must hold, such as 0.975"
             ]
         );
     }

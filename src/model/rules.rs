@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::address::Country;
 use super::length::Length;
+use super::scale::{Confidence, Sheet};
 
 /// `[seller]`: who sends.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -46,4 +47,8 @@ pub struct PackingRules {
     pub card_overhang: Length,
     /// Which orders share a parcel.
     pub combine: Combine,
+    /// The sheet that papers inside are printed on.
+    pub sheet: Sheet,
+    /// How often the declared weight must hold before a parcel is weighed.
+    pub declare_with: Confidence,
 }

@@ -19,6 +19,7 @@ use crate::model::mass::{Estimate, Mass, MassUnit, Weight};
 use crate::model::money::Money;
 use crate::model::parcel::{ChangeAhead, NextBest, Postage};
 use crate::model::rates::RateCard;
+use crate::model::scale::Confidence;
 use crate::plan::weighing;
 
 mod offer;
@@ -42,6 +43,8 @@ pub struct Ask<'a> {
     pub value: Money,
     /// Day of hand-off.
     pub day: Date,
+    /// How often the tier must hold before the parcel is weighed.
+    pub declare_with: Confidence,
 }
 
 /// What one service says to it.
@@ -117,11 +120,11 @@ pub fn cards_in_force(cards: &[RateCard], day: Date) -> Vec<&RateCard> {
     holding
 }
 
-/// Every service's word on a parcel that has not been weighed: the tier is the lowest that holds it in 97.5% of
-/// cases. Where the scale might show a cheaper tier or service to be enough, it says to weigh first.
+/// Every service's word on a parcel that has not been weighed: the tier is the lowest that holds it as often as
+/// is asked, usually in 97.5% of cases. Where the scale might show a cheaper tier or service to be enough, it says to weigh first.
 #[must_use]
 pub fn quote(ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
-    let (low, high) = weighing::interval(ask.mass);
+    let (low, high) = weighing::interval(ask.mass, ask.declare_with);
     let upper = Mass::from_g(Decimal::from_f64(high).unwrap_or(Decimal::MAX));
     let lower = Mass::from_g(Decimal::from_f64(low).unwrap_or_default());
     let mut quote = quote_exact(upper, ask, cards);
@@ -282,6 +285,7 @@ mod tests {
             postal_code: "04999",
             value: usd(dec!(20)),
             day: date(2026, 11, 25),
+            declare_with: Confidence::USUAL,
         }
     }
 

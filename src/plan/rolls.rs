@@ -194,6 +194,8 @@ mod tests {
             wrap_g_per_m2: 60.0,
             card_overhang: mm(25),
             combine: Combine::SameRecipient,
+            sheet: crate::model::scale::Sheet::A4,
+            declare_with: crate::model::scale::Confidence::USUAL,
         }
     }
 

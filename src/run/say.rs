@@ -153,6 +153,7 @@ pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Value> {
         postal_code: &ask.to.postal_code,
         value: Money::new(ask.value.unwrap_or_default(), home.currency),
         day: ask.on.unwrap_or_else(|| desk.today()),
+        declare_with: home.packing.declare_with,
     };
     let quote = postage::quote_exact(mass, &asked, &home.cards);
     let services: Vec<Value> = quote

@@ -10,13 +10,14 @@ use dawnpack::model::length::{Length, Size};
 use dawnpack::model::mass::{Estimate, Mass};
 use dawnpack::model::money::{Currency, Money};
 use dawnpack::model::rates::RateCard;
+use dawnpack::model::scale::Confidence;
 use dawnpack::plan::postage::{Ask, Quote, quote_exact};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 pub(super) type Row = BTreeMap<String, String>;
 
-fn text(name: &str) -> String {
+pub(super) fn text(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/standards/data").join(name);
     fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
@@ -86,6 +87,7 @@ impl Question<'_> {
             postal_code: &self.postal_code,
             value: Money::zero(Currency::USD),
             day: self.day,
+            declare_with: Confidence::USUAL,
         };
         quote_exact(mass, &ask, std::slice::from_ref(card))
     }

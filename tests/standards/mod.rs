@@ -9,5 +9,6 @@ mod identifiers;
 mod likeness;
 mod message;
 mod prices;
+mod scale;
 mod shapes;
 mod weights;

@@ -352,6 +352,7 @@ fn the_historic_step_saves_39_cents_a_parcel() {
             postal_code: "10000",
             value: dawnpack::model::money::Money::zero(dawnpack::model::money::Currency::USD),
             day,
+            declare_with: dawnpack::model::scale::Confidence::USUAL,
         };
         planned(&ask, cards).unwrap()
     };

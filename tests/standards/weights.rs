@@ -8,6 +8,7 @@ use dawnpack::model::mailer::Mailer;
 use dawnpack::model::mass::{Estimate, Mass, MassUnit, Weight};
 use dawnpack::model::parcel::Piece;
 use dawnpack::model::rules::{Combine, PackingRules};
+use dawnpack::model::scale::{Confidence, Sheet};
 use dawnpack::plan::weighing::{Contents, estimate};
 use dawnpack::plan::{mailers, rolls};
 use rust_decimal::{Decimal, dec};
@@ -33,6 +34,8 @@ fn rules() -> PackingRules {
         wrap_g_per_m2: 60.0,
         card_overhang: Length::from_mm(dec!(25)),
         combine: Combine::SameRecipient,
+        sheet: Sheet::A4,
+        declare_with: Confidence::USUAL,
     }
 }
 

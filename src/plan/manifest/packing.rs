@@ -15,6 +15,7 @@ use crate::model::day::{HoldReason, QuestionKind};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
 use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage, Roll};
+use crate::model::scale::Confidence;
 use crate::plan::snapshot::Rules;
 use crate::plan::{customs, mailers, postage, rolls, weighing};
 
@@ -182,6 +183,7 @@ fn try_pack<'m>(
         postal_code: &first.recipient.postal_code,
         value,
         day: hand_off_day(rules, date),
+        declare_with: rules.packing.declare_with,
     };
     let postage = postage::planned(&ask, rules.cards).map_err(|none| no(none.to_string()))?;
     Ok(Packed { rolls, fit, mass, postage, value })
@@ -254,7 +256,7 @@ fn parcel(
     let soonest = deeds.iter().min_by_key(|clear| clear.hand_over_by).copied().unwrap_or(first);
     let customs = goes_abroad(first, rules).then(|| declaration(group, items.iter(), rules).ok()).flatten();
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
-    let why = why(&deeds, &shared.reasons, soonest, &packed, part);
+    let why = why(&deeds, &shared.reasons, soonest, &packed, part, rules.packing.declare_with);
     Parcel {
         r#ref: ParcelRef(String::new()),
         recipient: first.recipient.clone(),
@@ -343,6 +345,7 @@ fn why(
     soonest: &Clear,
     packed: &Packed<'_>,
     part: Option<(u32, u32)>,
+    declare_with: Confidence,
 ) -> Vec<String> {
     let mut why = Vec::new();
     if let [_, _, ..] = deeds {
@@ -357,11 +360,7 @@ fn why(
     let rolls = packed.rolls.len();
     why.push(format!("rolls: {pieces} rolled in {rolls}"));
     why.extend(packed.fit.why.iter().cloned());
-    let (low, high) = weighing::interval(packed.mass);
-    why.push(format!(
-        "mass: {:.1} g expected, {low:.1} to {high:.1} g in 19 of 20 cases; declared {}",
-        packed.mass.mean_g, packed.postage.declared
-    ));
+    why.extend(weighing::tiers::why(packed.mass, &packed.postage, declare_with));
     why.push(soonest.ship_by_why.clone());
     why
 }
