@@ -17,7 +17,7 @@ use crate::model::order::{Order, OrderId};
 use crate::model::parcel::{Invoice, ParcelRef};
 use crate::model::rates::RateCard;
 use crate::model::recipient::Recipient;
-use crate::model::rules::PackingRules;
+use crate::model::rules::{PackingRules, PostageRules};
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::likeness::known::Known;
 
@@ -159,6 +159,8 @@ pub struct Rules<'a> {
     pub cards: &'a [RateCard],
     /// How it is wrapped.
     pub packing: &'a PackingRules,
+    /// What is asked of a service beyond the lowest price.
+    pub postage: &'a PostageRules,
     /// Working days.
     pub calendar: &'a WorkCalendar,
     /// Working days from payment to hand-off.

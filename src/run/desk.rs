@@ -118,6 +118,7 @@ impl Desk {
             mailers: &self.home.mailers,
             cards: &self.home.cards,
             packing: &self.home.packing,
+            postage: &self.home.postage,
             calendar: &self.home.day.calendar,
             handling_days: self.home.day.handling_days,
             past_cut_off: self.home.day.cut_off.filter(|hour| self.now.time() >= *hour).map(|_| self.today()),
