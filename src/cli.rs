@@ -3,6 +3,7 @@
 //! Every command reports to stdout, speaks to the person on stderr, and ends in one of four exit codes. What it
 //! does stands in `run`.
 
+mod rates;
 mod show;
 
 use std::env;
@@ -205,8 +206,8 @@ impl Cli {
                 desk.ledger.arrived(*trade, on)?;
                 show::said(&format!("{trade}: their half came on {on}."))
             }
-            Command::Quote { ask, json } => show::quote(&run::quote(&open()?, ask)?, json.json)?,
-            Command::Identify { numbers, json } => show::identify(&run::identify(numbers), json.json)?,
+            Command::Quote { ask, json } => rates::quote(&run::quote(&open()?, ask)?, json.json)?,
+            Command::Identify { numbers, json } => rates::identify(&run::identify(numbers), json.json)?,
             Command::Check { mail } => {
                 let checked = run::check(&open()?, *mail)?;
                 for line in &checked.well {

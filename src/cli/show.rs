@@ -30,7 +30,7 @@ pub(super) fn set_up_log(verbose: bool, quiet: bool) {
         .try_init();
 }
 
-fn document(value: &Value) -> Result<()> {
+pub(super) fn document(value: &Value) -> Result<()> {
     println!("{}", serde_json::to_string_pretty(value)?);
     Ok(())
 }
@@ -194,41 +194,6 @@ pub(super) fn list(what: Listing, rows: &[Value], as_json: bool) -> Result<Done>
         let id = if row["ref"].is_string() { text("ref") } else { text("id") };
         let about = ["name", "with", "text", "subject"].iter().map(|key| text(key)).filter(|text| !text.is_empty());
         println!("{id:<14} {:<12} {}", text("state"), about.collect::<Vec<_>>().join(": "));
-    }
-    Ok(Done::All)
-}
-
-pub(super) fn quote(quote: &Value, as_json: bool) -> Result<Done> {
-    if as_json {
-        document(quote)?;
-        return Ok(Done::All);
-    }
-    let text = |value: &Value| value.as_str().unwrap_or("-").to_owned();
-    for service in quote["services"].as_array().into_iter().flatten() {
-        let chosen = service["service"] == quote["chosen"] && service["lawful"] == true;
-        println!(
-            "{} {:<24} {:>8}  {}",
-            if chosen { "▸" } else { " " },
-            text(&service["service"]),
-            text(&service["price"]),
-            service["why"].as_array().into_iter().flatten().map(&text).collect::<Vec<_>>().join("; ")
-        );
-    }
-    Ok(Done::All)
-}
-
-pub(super) fn identify(numbers: &Value, as_json: bool) -> Result<Done> {
-    if as_json {
-        document(numbers)?;
-        return Ok(Done::All);
-    }
-    for number in numbers["numbers"].as_array().into_iter().flatten() {
-        let text = |key: &str| number[key].as_str().unwrap_or("-").to_owned();
-        let valid = if number["valid"] == true { "check digit holds" } else { "check digit does not hold" };
-        println!("{}  {}  {valid}", text("number"), text("kind"));
-        if let Some(fix) = number["fix"].as_str() {
-            println!("  one slip away: {fix}");
-        }
     }
     Ok(Done::All)
 }

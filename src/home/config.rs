@@ -18,8 +18,10 @@ use crate::model::address::Country;
 use crate::model::calendar::{Holidays, WorkCalendar};
 use crate::model::length::Length;
 use crate::model::money::Currency;
-use crate::model::rules::{Combine, PackingRules, Seller};
+use crate::model::rules::{Combine, PackingRules, PostageRules, Seller};
 use crate::model::scale::{Confidence, NoConfidence, Sheet};
+
+mod postage;
 
 /// The file's name.
 pub(super) const FILE: &str = "dawnpack.toml";
@@ -31,6 +33,7 @@ pub(super) struct Config {
     pub(super) seller: Seller,
     pub(super) day: DayRules,
     pub(super) packing: PackingRules,
+    pub(super) postage: PostageRules,
     pub(super) currency: Currency,
     pub(super) mail: MailRules,
     pub(super) page: PageSize,
@@ -41,7 +44,7 @@ pub(super) fn read(root: &Path, text: &str, faults: &mut Vec<Fault>) -> Option<C
     let source = Source { file: FILE, text };
     let parsed = keys::parse(source, faults)?;
     let file = Table::root(source, &parsed);
-    file.only(&["seller", "day", "packing", "money", "mail", "papers"], faults);
+    file.only(&["seller", "day", "packing", "postage", "money", "mail", "papers"], faults);
     let seller = must_section(&file, "seller", "`name`, `address`, `country` and `email`", faults)
         .and_then(|section| seller(&section, faults));
     // The country is known or told of by now; until it is mended, its defaults are those of no country.
@@ -51,10 +54,19 @@ pub(super) fn read(root: &Path, text: &str, faults: &mut Vec<Fault>) -> Option<C
     let packing = packing(section(&file, "packing", faults).as_ref(), faults);
     let currency = must_section(&file, "money", "`currency = \"USD\"`, or yours", faults)
         .and_then(|section| money(&section, faults));
+    let postage = postage::read(section(&file, "postage", faults).as_ref(), currency, faults);
     let mail = mail(root, section(&file, "mail", faults).as_ref(), seller.as_ref(), faults);
     let page = page(section(&file, "papers", faults).as_ref(), country, faults);
-    let packing = PackingRules { sheet: sheet(page?), ..packing? };
-    Some(Config { seller: seller?, day: day?, packing, currency: currency?, mail: mail?, page: page? })
+    let page = page?;
+    Some(Config {
+        seller: seller?,
+        day: day?,
+        packing: PackingRules { sheet: sheet(page), ..packing? },
+        postage: postage?,
+        currency: currency?,
+        mail: mail?,
+        page,
+    })
 }
 
 /// The currency alone, so that the other files can be checked while this one is at fault.
@@ -230,7 +242,8 @@ fn away(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Vec<(Date, Date)>> {
 
 fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<PackingRules> {
     if let Some(section) = section {
-        let known = ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine", "declare_with"];
+        let known =
+            ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine", "declare_with"];
         section.only(&known, faults);
     }
     let pins_per_roll = or(section, "pins_per_roll", dec!(5), |item| {
@@ -381,10 +394,10 @@ fn smtp(root: &Path, section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Smt
 mod tests {
     use super::*;
 
-    const LEAST: &str = "[seller]\nname = \"N\"\naddress = [\"A\"]\ncountry = \"US\"\nemail = \"a@example.org\"\n\
+    pub(super) const LEAST: &str = "[seller]\nname = \"N\"\naddress = [\"A\"]\ncountry = \"US\"\nemail = \"a@example.org\"\n\
         [day]\ntime_zone = \"America/New_York\"\n[money]\ncurrency = \"USD\"\n";
 
-    fn read_config(text: &str) -> (Option<Config>, Vec<String>) {
+    pub(super) fn read_config(text: &str) -> (Option<Config>, Vec<String>) {
         let mut faults = Vec::new();
         let config = read(Path::new("/home"), text, &mut faults);
         (config, faults.iter().map(Fault::to_string).collect())

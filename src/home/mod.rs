@@ -29,7 +29,7 @@ use crate::model::drop::ColumnMap;
 use crate::model::mailer::Mailer;
 use crate::model::money::Currency;
 use crate::model::rates::RateCard;
-use crate::model::rules::{PackingRules, Seller};
+use crate::model::rules::{PackingRules, PostageRules, Seller};
 
 pub use fault::{Fault, HomeFaults};
 pub use write::{WriteError, write_new, write_sample};
@@ -45,6 +45,8 @@ pub struct Home {
     pub day: DayRules,
     /// How the seller wraps.
     pub packing: PackingRules,
+    /// What is asked of a service beyond the lowest price.
+    pub postage: PostageRules,
     /// What sums are in.
     pub currency: Currency,
     /// The morning email.
@@ -185,6 +187,7 @@ impl Home {
             seller: config.seller,
             day: config.day,
             packing: config.packing,
+            postage: config.postage,
             currency: config.currency,
             mail: config.mail,
             page: config.page,

@@ -1,5 +1,6 @@
 //! One `[[service]]` of a rate card, and the table of its zones.
 
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -11,12 +12,15 @@ use super::sheet::{self, Others};
 use super::{files, number};
 use crate::model::address::Country;
 use crate::model::catalogue::Contents;
-use crate::model::length::Length;
+use crate::model::customs::Form;
+use crate::model::length::{Length, Volume};
 use crate::model::mass::{Mass, MassUnit, Weight};
 use crate::model::money::{Currency, Money};
-use crate::model::rates::{Destinations, Extra, InsuranceBand, Limits, Price, Service, Shape, Tier};
+use crate::model::rates::{Destinations, Limits, Price, Service, Shape, Tier};
 
-const KEYS: [&str; 20] = [
+mod on_top;
+
+const KEYS: [&str; 25] = [
     "code",
     "title",
     "shape",
@@ -31,12 +35,17 @@ const KEYS: [&str; 20] = [
     "max_length_mm",
     "min_width_mm",
     "max_width_mm",
+    "min_thickness_mm",
     "max_thickness_mm",
     "max_length_plus_girth_mm",
     "max_sum_mm",
     "max_mass",
+    "max_value",
     "refuses",
+    "surcharges",
     "extras",
+    "insurance",
+    "declaration",
 ];
 
 /// What the services of one card have in common.
@@ -52,8 +61,7 @@ pub(super) struct Desk<'a> {
 impl Desk<'_> {
     /// The service, or `None` with every fault told.
     pub(super) fn service(&self, table: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Service> {
-        let known: Vec<&str> = KEYS.into_iter().chain(["insurance"]).collect();
-        table.only(&known, faults);
+        table.only(&KEYS, faults);
         let code = table.must("code", "write a short name", faults).and_then(|item| item.text(faults));
         let title = table.get("title").and_then(|item| item.text(faults));
         let shape: Option<Shape> = table
@@ -73,12 +81,15 @@ impl Desk<'_> {
             .must("tiers", "list its prices, as in [ { up_to = 4, price = \"5.25\" } ]", faults)
             .and_then(|item| self.tiers(&item, in_grams, faults));
         let zones = self.zones(table, tiers.as_deref().unwrap_or_default(), faults);
-        let limits = limits(table, in_grams, faults);
-        let refuses = each(table, "refuses", faults, |item, faults| {
-            item.word::<Contents>(&[Contents::ButtonCell.code(), Contents::Magnet.code()], faults)
-        });
+        let limits = Limits {
+            max_value: table.get("max_value").and_then(|item| self.money(&item, faults)),
+            ..limits(table, in_grams, faults)
+        };
+        let refuses = each(table, "refuses", faults, contents);
+        let surcharges = each(table, "surcharges", faults, |item, faults| self.surcharge(item, in_grams, faults));
         let extras = each(table, "extras", faults, |item, faults| self.extra(item, faults));
         let insurance = self.insurance(table, faults);
+        let declaration = table.get("declaration").and_then(|item| item.word::<Form>(&["cn22", "cn23"], faults));
         let code = code?;
         Some(Service {
             code: code.to_owned(),
@@ -92,8 +103,10 @@ impl Desk<'_> {
             zones: zones?,
             limits,
             refuses: refuses.into_iter().collect(),
+            surcharges,
             extras,
             insurance,
+            declaration,
         })
     }
 
@@ -110,7 +123,7 @@ impl Desk<'_> {
         let mut by_zone: Vec<(Item<'_>, BTreeSet<String>)> = Vec::new();
         for item in items {
             let Some(table) = item.table(faults) else { continue };
-            table.only(&["up_to", "price", "unit"], faults);
+            table.only(&["up_to", "price", "unit", "up_to_litres", "up_to_cubic_feet"], faults);
             let own_unit: Option<MassUnit> = table.get("unit").and_then(|item| item.parsed(faults));
             let edge = table.must("up_to", "write the tier's upper edge", faults);
             let up_to = edge.as_ref().and_then(|item| item.positive(faults));
@@ -120,13 +133,16 @@ impl Desk<'_> {
                 continue;
             };
             let up_to = Weight::new(up_to, own_unit.unwrap_or(unit));
-            if tiers.last().is_some_and(|last| last.up_to.mass() >= up_to.mass()) {
+            let up_to_volume = volume(&table, "up_to", faults);
+            if let Some(last) = tiers.last()
+                && !rises(last, up_to, up_to_volume)
+            {
                 faults.push(edge.fault("doesn't rise above the tier before it; list tiers from the lightest up"));
             }
             if let Price::ByZone(prices) = &price {
                 by_zone.push((price_item, prices.keys().cloned().collect()));
             }
-            tiers.push(Tier { up_to, price });
+            tiers.push(Tier { up_to, up_to_volume, price });
         }
         same_zones(&by_zone, faults);
         Some(tiers)
@@ -189,32 +205,28 @@ impl Desk<'_> {
         }
         (faults.len() == before).then_some(zones)
     }
+}
 
-    fn extra(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Extra> {
-        let table = item.table(faults)?;
-        table.only(&["code", "price", "above_value"], faults);
-        let code = table.must("code", "write its name", faults).and_then(|item| item.text(faults));
-        let price = table.must("price", "write its price", faults).and_then(|item| self.money(&item, faults));
-        let above_value = table.get("above_value").and_then(|item| self.money(&item, faults));
-        Some(Extra { code: code?.to_owned(), price: price?, above_value })
+/// A box of its own size pays its own price, so a tier may rise in volume alone; a mass without a volume takes any box,
+/// and nothing of its mass can come after it.
+fn rises(last: &Tier, up_to: Weight, up_to_volume: Option<Volume>) -> bool {
+    match last.up_to.mass().cmp(&up_to.mass()) {
+        Ordering::Less => true,
+        Ordering::Equal => last.up_to_volume.is_some_and(|before| up_to_volume.is_none_or(|volume| before < volume)),
+        Ordering::Greater => false,
     }
+}
 
-    fn insurance(&self, table: &Table<'_>, faults: &mut Vec<Fault>) -> Vec<InsuranceBand> {
-        let mut last: Option<Decimal> = None;
-        each(table, "insurance", faults, |item, faults| {
-            let table = item.table(faults)?;
-            table.only(&["up_to", "price"], faults);
-            let edge = table.must("up_to", "write the value it covers", faults)?;
-            let up_to = self.money(&edge, faults);
-            let price = table.must("price", "write its price", faults).and_then(|item| self.money(&item, faults));
-            let band = InsuranceBand { up_to: up_to?, price: price? };
-            if last.is_some_and(|last| last >= band.up_to.amount) {
-                faults.push(edge.fault("doesn't rise above the band before it; list bands from the lowest value up"));
-            }
-            last = Some(band.up_to.amount);
-            Some(band)
-        })
+/// `KEY_litres` or `KEY_cubic_feet`.
+fn volume(table: &Table<'_>, key: &str, faults: &mut Vec<Fault>) -> Option<Volume> {
+    let litres = table.get(&format!("{key}_litres"));
+    let feet = table.get(&format!("{key}_cubic_feet"));
+    if let (Some(_), Some(feet)) = (&litres, &feet) {
+        faults.push(feet.fault(format!("stands beside {key}_litres; write one of them")));
+        return None;
     }
+    let litres = litres.and_then(|item| item.positive(faults)).map(Volume::from_litres);
+    litres.or_else(|| feet?.positive(faults).map(Volume::from_cubic_feet))
 }
 
 /// The items of an optional list.
@@ -226,6 +238,10 @@ fn each<T>(
 ) -> Vec<T> {
     let items = table.get(key).and_then(|item| item.list(faults)).unwrap_or_default();
     items.iter().filter_map(|item| read(item, faults)).collect()
+}
+
+fn contents(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Contents> {
+    item.word(&[Contents::ButtonCell.code(), Contents::Magnet.code()], faults)
 }
 
 fn to(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Destinations> {
@@ -278,14 +294,17 @@ fn limits(table: &Table<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Limits 
         max_length: mm("max_length_mm"),
         min_width: mm("min_width_mm"),
         max_width: mm("max_width_mm"),
+        min_thickness: mm("min_thickness_mm"),
         max_thickness: mm("max_thickness_mm"),
         max_length_plus_girth: mm("max_length_plus_girth_mm"),
         max_sum: mm("max_sum_mm"),
         max_mass: None,
+        max_value: None,
     };
     let sides = [
         (limits.min_length, limits.max_length, "min_length_mm", "max_length_mm"),
         (limits.min_width, limits.max_width, "min_width_mm", "max_width_mm"),
+        (limits.min_thickness, limits.max_thickness, "min_thickness_mm", "max_thickness_mm"),
     ];
     for (least, most, key, other) in sides {
         if least.zip(most).is_some_and(|(least, most)| least > most) {

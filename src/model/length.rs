@@ -97,9 +97,48 @@ impl Size {
     }
 }
 
+/// An exact volume in cubic millimetres.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
+pub struct Volume(Decimal);
+
+impl Volume {
+    /// `litres` large: a litre is a cubic decimetre.
+    #[must_use]
+    pub fn from_litres(litres: Decimal) -> Self {
+        Self(litres * dec!(1000000))
+    }
+
+    /// `feet` cubic feet large; 1 ft = 304.8 mm exactly (international yard and pound agreement, 1959).
+    #[must_use]
+    pub fn from_cubic_feet(feet: Decimal) -> Self {
+        Self(feet * dec!(28316846.592))
+    }
+
+    /// In litres.
+    #[must_use]
+    pub fn litres(self) -> Decimal {
+        self.0 / dec!(1000000)
+    }
+}
+
+impl Size {
+    /// Of the box that it fills.
+    #[must_use]
+    pub fn volume(self) -> Volume {
+        Volume(self.length.0 * self.width.0 * self.thickness.0)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_cubic_foot_is_exact() {
+        let foot = Length::from_inches(dec!(12));
+        assert_eq!(Size::laid(foot, foot, foot).volume(), Volume::from_cubic_feet(Decimal::ONE));
+        assert_eq!(Volume::from_cubic_feet(Decimal::ONE).litres(), dec!(28.316846592));
+    }
 
     #[test]
     fn an_inch_is_exact() {

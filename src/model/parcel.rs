@@ -8,7 +8,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::catalogue::{Code, Kind};
-use super::customs::Declaration;
+use super::customs::{Declaration, Form};
 use super::length::{Length, Size};
 use super::mass::{Estimate, Mass, Weight};
 use super::money::Money;
@@ -228,6 +228,55 @@ pub struct Postage {
     pub next_best: Option<NextBest>,
     /// A price change known ahead for the same parcel: from when, and the new price.
     pub change_ahead: Option<ChangeAhead>,
+    /// The part of the price that is the tier's, without what is bought with it.
+    #[serde(default)]
+    pub base: Option<Money>,
+    /// What the price holds besides, and what comes with it for nothing.
+    #[serde(default)]
+    pub bought: Vec<Bought>,
+    /// How the price came about, the runner-up, and why others are out, in short lines.
+    #[serde(default)]
+    pub why: Vec<String>,
+    /// The customs form that the service asks for whatever the value.
+    #[serde(default)]
+    pub customs_form: Option<Form>,
+}
+
+/// What is paid on top of a tier's price.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Bought {
+    /// What sort of thing.
+    pub what: BoughtKind,
+    /// The rate card's code; `insurance` for insurance.
+    pub code: String,
+    /// What it costs.
+    pub price: Money,
+    /// Of insurance: the band's upper edge. What it covers is the carrier's to say.
+    pub up_to: Option<Money>,
+}
+
+/// A sort of thing on top.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum BoughtKind {
+    /// Charged by the carrier, unasked.
+    Surcharge,
+    /// Bought, such as a signature.
+    Extra,
+    /// Bought, or part of the service where it costs nothing.
+    Insurance,
+}
+
+impl BoughtKind {
+    /// The word of `manifest.json` and `quote --json`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Surcharge => "surcharge",
+            Self::Extra => "extra",
+            Self::Insurance => "insurance",
+        }
+    }
 }
 
 /// The next cheapest lawful service.

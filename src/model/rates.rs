@@ -3,11 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::address::Country;
 use super::catalogue::Contents;
-use super::length::Length;
+use super::customs::Form;
+use super::length::{Length, Volume};
 use super::mass::{Mass, Weight};
 use super::money::{Currency, Money};
 
@@ -63,10 +65,14 @@ pub struct Service {
     pub limits: Limits,
     /// Contents it doesn't carry.
     pub refuses: BTreeSet<Contents>,
+    /// What is charged on top of the tier's price, wherever its conditions hold.
+    pub surcharges: Vec<Surcharge>,
     /// Extras that can be bought with it.
     pub extras: Vec<Extra>,
     /// Insurance bands, by rising edge.
     pub insurance: Vec<InsuranceBand>,
+    /// The customs form that the service asks for whatever the value.
+    pub declaration: Option<Form>,
 }
 
 /// Countries a service goes to.
@@ -83,6 +89,8 @@ pub struct Destinations {
 pub struct Tier {
     /// Upper edge, inclusive, exact.
     pub up_to: Weight,
+    /// Largest box, where the price goes by volume, inclusive.
+    pub up_to_volume: Option<Volume>,
     /// What it costs.
     pub price: Price,
 }
@@ -107,6 +115,8 @@ pub struct Limits {
     pub min_width: Option<Length>,
     /// Longest middle side.
     pub max_width: Option<Length>,
+    /// Least thickness.
+    pub min_thickness: Option<Length>,
     /// Greatest thickness.
     pub max_thickness: Option<Length>,
     /// Greatest length plus twice width and thickness.
@@ -115,6 +125,50 @@ pub struct Limits {
     pub max_sum: Option<Length>,
     /// Heaviest, in any unit.
     pub max_mass: Option<Mass>,
+    /// Dearest contents that it carries.
+    pub max_value: Option<Money>,
+}
+
+/// Charged on top, unasked. Of several of one code only the first that applies is charged.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Surcharge {
+    /// The key, such as `nonmachinable`.
+    pub code: String,
+    /// What it costs.
+    pub price: Money,
+    /// When.
+    pub when: When,
+}
+
+/// Conditions of a surcharge: all that are set must hold. None set: always.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct When {
+    /// Longest side above this.
+    pub over_length: Option<Length>,
+    /// Middle side above this.
+    pub over_width: Option<Length>,
+    /// Shortest side above this.
+    pub over_thickness: Option<Length>,
+    /// Length plus girth above this.
+    pub over_length_plus_girth: Option<Length>,
+    /// Volume above this.
+    pub over_volume: Option<Volume>,
+    /// Mass above this.
+    pub over_mass: Option<Mass>,
+    /// Length by width below this.
+    pub ratio_under: Option<Decimal>,
+    /// Length by width above this.
+    pub ratio_over: Option<Decimal>,
+    /// Any of these is in it.
+    pub contains: BTreeSet<Contents>,
+    /// The postal code begins with any of these.
+    pub prefixes: BTreeSet<String>,
+    /// It goes to any of these.
+    pub countries: BTreeSet<Country>,
+    /// Handed over on this day or later.
+    pub from: Option<Date>,
+    /// Handed over on this day or earlier.
+    pub to: Option<Date>,
 }
 
 /// Something bought on top.
@@ -134,5 +188,16 @@ pub struct InsuranceBand {
     /// Value covered, inclusive.
     pub up_to: Money,
     /// What it costs.
+    pub price: Money,
+    /// Within it, what each started step above the band before costs more.
+    pub steps: Option<Step>,
+}
+
+/// "1.50 for each further 100 or part of it".
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Step {
+    /// The further value, above zero.
+    pub each: Money,
+    /// What one costs.
     pub price: Money,
 }

@@ -1,10 +1,12 @@
 //! The seller's own rules, as checked from `dawnpack.toml`.
 
+use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::address::Country;
 use super::length::Length;
+use super::money::Money;
 use super::scale::{Confidence, Sheet};
 
 /// `[seller]`: who sends.
@@ -51,4 +53,34 @@ pub struct PackingRules {
     pub sheet: Sheet,
     /// How often the declared weight must hold before a parcel is weighed.
     pub declare_with: Confidence,
+}
+
+/// `[postage]`: what the seller asks of a service beyond the lowest price. `None`: nothing.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct PostageRules {
+    /// Parcels worth more go tracked.
+    pub tracked_above: Option<Money>,
+    /// Parcels worth more go against a signature.
+    pub signature_above: Option<Money>,
+    /// Parcels worth more are insured for their whole value.
+    pub insure_above: Option<Money>,
+    /// Delivery days that a service within the seller's own country may take.
+    pub max_days: Option<u32>,
+    /// What a special drawing right is worth, for the limit between the customs forms.
+    pub sdr: Option<SdrRate>,
+}
+
+impl PostageRules {
+    /// The lowest price, and nothing else.
+    pub const NONE: Self =
+        Self { tracked_above: None, signature_above: None, insure_above: None, max_days: None, sdr: None };
+}
+
+/// The value of one special drawing right (International Monetary Fund), which moves daily.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct SdrRate {
+    /// One right, in the home's currency; above zero.
+    pub one: Money,
+    /// The day it was looked up.
+    pub on: Date,
 }

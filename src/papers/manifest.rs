@@ -113,7 +113,18 @@ fn parcel(parcel: &Parcel) -> Value {
             "next_best": postage.next_best.as_ref()
                 .map(|next| json!({ "service": next.service, "price": next.price.plain() })),
             "change_ahead": postage.change_ahead.as_ref()
-                .map(|change| json!({ "from": change.from.to_string(), "price": change.price.plain() })),
+                .map(|change| json!({
+                    "from": change.from.to_string(),
+                    "price": change.price.plain(),
+                    "difference": difference(change.price, postage.price),
+                })),
+            "base": postage.base.map(Money::plain),
+            "bought": postage.bought.iter().map(|bought| json!({
+                "what": bought.what.word(),
+                "code": bought.code,
+                "price": bought.price.plain(),
+                "up_to": bought.up_to.map(Money::plain),
+            })).collect::<Vec<_>>(),
         },
         "value": parcel.value.plain(),
         "refund_offer": parcel.refund_offer.map(Money::plain),
@@ -151,7 +162,10 @@ fn roll(roll: &Roll) -> Value {
 
 fn customs(declaration: &Declaration) -> Value {
     json!({
+        "form": declaration.form.word(),
+        "form_why": declaration.form_why,
         "category": declaration.category,
+        "explanation": declaration.explanation,
         "items": declaration.items.iter().map(|item| json!({
             "description": item.description,
             "quantity": item.quantity,
@@ -162,7 +176,14 @@ fn customs(declaration: &Declaration) -> Value {
         })).collect::<Vec<_>>(),
         "net_g": tenth(declaration.net_g),
         "value": declaration.value.plain(),
+        "gross_g": declaration.gross_g.map(tenth),
+        "postal_charges": declaration.postal_charges.map(Money::plain),
     })
+}
+
+/// How much dearer `then` is; below zero where it is cheaper, and none where the two are in two currencies.
+fn difference(then: Money, now: Money) -> Option<String> {
+    (then.currency == now.currency).then(|| Money::new(then.amount - now.amount, now.currency).plain())
 }
 
 fn weight(weight: Weight) -> Value {
@@ -200,6 +221,9 @@ mod tests {
         assert_eq!(parcel["mass"]["mean_g"], 38.4);
         assert_eq!(parcel["postage"]["declared"], json!({ "value": "4", "unit": "oz" }));
         assert_eq!(parcel["postage"]["price"], "5.25");
+        let change = parcel["postage"]["change_ahead"].as_object().unwrap();
+        assert_eq!(change["difference"], "0.35");
+        assert!(json["parcels"][1]["customs"]["form"].is_string());
         assert_eq!(parcel["papers"], json!(["invoice", "note"]));
         assert_eq!(parcel["items"][0]["for"], "stall:1001");
         assert_eq!(parcel["items"].as_array().unwrap().last().unwrap()["for"], "T-0007");

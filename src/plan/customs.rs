@@ -1,14 +1,22 @@
-//! What a customs declaration needs: the fields of the UPU's form CN 22, article by article.
+//! What a customs declaration needs: the fields of the UPU's forms CN 22 and CN 23, article by article.
 //!
-//! Handed the articles of a parcel; promises sums that agree with their lines, or the list of what is missing.
-//! A sale is declared as sale of goods, whoever it is for; goods for goods as "other". Nothing vague is let
-//! through: a form that says "gift" or "pins" is stopped at the border. Turned down: filling a missing heading
-//! with the usual one for pins, which would be a guess over somebody's signature.
+//! Handed what is in a parcel; promises sums that agree with their lines, or the list of what is missing.
+//! A sale is declared as sale of goods, whoever it is for: a present that somebody bought was sold. Goods for goods are
+//! "other", with the explanation that the form asks for beside it; a parcel of both is a sale that says so. Nothing
+//! vague is let through: a form that says "gift" or "pins" is stopped at the border. Turned down: filling a missing
+//! heading with the usual one for pins, which would be a guess over somebody's signature; and the category "gift",
+//! which is for presents between persons, of which a seller's parcel is none.
+
+use rust_decimal::Decimal;
 
 use crate::model::catalogue::Article;
-use crate::model::customs::{Category, Declaration, DeclaredItem};
+use crate::model::customs::{Category, Declaration, DeclaredItem, Form};
 use crate::model::mass::Mass;
 use crate::model::money::{Currency, Money};
+
+mod form;
+
+pub use form::{Choice, choose};
 
 /// Words that tell a customs officer nothing, alone or with one another. "gift", "samples" and "daily necessities"
 /// are refused by name (Japan Post, Customs Declaration Form; USPS Postal Bulletin 22555, 2020-09-24); the rest is
@@ -20,65 +28,154 @@ const VAGUE: &str = "accessories accessory article articles badge badges collect
 /// Digits of a heading that every member of the World Customs Organization shares.
 const HEADING_DIGITS: usize = 6;
 
-/// The declaration for `items`: article, quantity, value of one.
+/// Beside the category of a trade.
+const EXCHANGE: &str = "exchange of goods, no payment";
+/// Beside the category of a sale that shares its parcel with a trade.
+const SALE_AND_EXCHANGE: &str = "in part an exchange of goods, without payment";
+/// Beside the category of a sale of which something was free.
+const PART_FREE: &str = "in part free of charge, declared at its selling price";
+
+/// Why something is in the parcel.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Deed {
+    /// It was sold, or came free with a sale; presents that were bought as well.
+    Sale,
+    /// It is swapped.
+    Trade,
+}
+
+/// Something in the parcel.
+#[derive(Clone, Copy, Debug)]
+pub struct Content<'a> {
+    /// What it is.
+    pub article: &'a Article,
+    /// How many.
+    pub quantity: u32,
+    /// Price or agreed value of one, where it is known.
+    pub unit_value: Option<Money>,
+    /// Why it is sent.
+    pub deed: Deed,
+}
+
+/// The declaration for `contents`, in `currency`. Its form is the larger until [`choose`] has said otherwise.
 ///
 /// # Errors
 /// A sentence for each thing that is missing or vague, naming the article and the column of catalogue.csv.
-pub fn declaration(
-    items: &[(&Article, u32, Option<Money>)],
-    trade: bool,
-    currency: Currency,
-) -> Result<Declaration, Vec<String>> {
+pub fn declaration(contents: &[Content<'_>], currency: Currency) -> Result<Declaration, Vec<String>> {
     let mut missing: Vec<String> = Vec::new();
-    let mut declared: Vec<DeclaredItem> = Vec::new();
-    let (mut value, mut net) = (Money::zero(currency), Mass::ZERO);
-    for (article, quantity, unit_value) in items {
-        let code = &article.code;
-        let mut lack = |what: &str| missing.push(format!("`{code}` has no {what}"));
-        let description = article.customs_description.as_deref().map(str::trim).unwrap_or_default();
-        if description.is_empty() {
-            lack("customs_description");
+    let mut lines: Vec<(&Article, DeclaredItem)> = Vec::new();
+    let (mut value, mut net, mut free) = (Money::zero(currency), Mass::ZERO, false);
+    for content in contents {
+        let article = content.article;
+        missing.extend(lacks(article));
+        let worth = worth(content);
+        free |= worth.is_some_and(|worth| worth.free);
+        if worth.is_none() {
+            missing.push(match content.unit_value {
+                None => format!("`{}` has no price", article.code),
+                Some(_) => {
+                    format!("`{}` was free, and has no price to declare; fill in what it sells for", article.code)
+                }
+            });
         }
-        if article.hs_code.is_none() {
-            lack("hs_code");
-        }
-        if article.origin.is_none() {
-            lack("origin");
-        }
-        if article.mass.is_none() {
-            lack("mass_g");
-        }
-        if unit_value.is_none() {
-            lack("price");
-        }
-        if is_vague(description) {
-            missing.push(format!("customs_description `{description}` of `{code}` is too vague"));
-        }
-        if let Some(heading) = article.hs_code.as_deref().filter(|heading| !is_heading(heading)) {
-            missing.push(format!("hs_code `{heading}` of `{code}` is not six or more digits"));
-        }
-        let line = unit_value.unwrap_or(Money::zero(currency)).times(*quantity);
+        let line = worth.map_or(Money::zero(currency), |worth| worth.one.times(content.quantity));
         match value.checked_add(line) {
             Some(sum) => value = sum,
-            None => missing.push(format!("the price of `{code}` is in {}, not {currency}", line.currency)),
+            None => missing.push(format!("the price of `{}` is in {}, not {currency}", article.code, line.currency)),
         }
-        let mass = article.mass.unwrap_or_default() * *quantity;
+        let mass = article.mass.unwrap_or_default() * content.quantity;
         net = net + mass;
-        declared.push(DeclaredItem {
-            description: description.to_owned(),
-            quantity: *quantity,
-            net_g: mass.as_f64(),
-            value: line,
-            hs_code: article.hs_code.clone(),
-            origin: article.origin.map(|origin| origin.code().to_owned()),
-        });
+        // One line for one article, however many orders it is for.
+        match lines.iter_mut().find(|(known, _)| known.code == article.code) {
+            Some((_, item)) => {
+                item.quantity = item.quantity.saturating_add(content.quantity);
+                item.net_g = (article.mass.unwrap_or_default() * item.quantity).as_f64();
+                item.value = item.value.checked_add(line).unwrap_or(item.value);
+            }
+            None => lines.push((article, item(article, content.quantity, mass, line))),
+        }
     }
-    missing.dedup();
+    let mut told = std::collections::BTreeSet::new();
+    missing.retain(|said| told.insert(said.clone()));
     if !missing.is_empty() {
         return Err(missing);
     }
-    let category = if trade { Category::Other } else { Category::SaleOfGoods };
-    Ok(Declaration { category, items: declared, net_g: net.as_f64(), value })
+    let (category, explanation) = category(contents, free);
+    Ok(Declaration {
+        form: Form::Cn23,
+        form_why: String::new(),
+        category,
+        explanation: explanation.map(str::to_owned),
+        items: lines.into_iter().map(|(_, item)| item).collect(),
+        net_g: net.as_f64(),
+        value,
+        gross_g: None,
+        postal_charges: None,
+    })
+}
+
+fn item(article: &Article, quantity: u32, mass: Mass, value: Money) -> DeclaredItem {
+    DeclaredItem {
+        description: article.customs_description.as_deref().map(str::trim).unwrap_or_default().to_owned(),
+        quantity,
+        net_g: mass.as_f64(),
+        value,
+        hs_code: article.hs_code.clone(),
+        origin: article.origin.map(|origin| origin.code().to_owned()),
+    }
+}
+
+/// What one is declared at.
+#[derive(Clone, Copy)]
+struct Worth {
+    one: Money,
+    /// It was free, and is declared at the price it sells for.
+    free: bool,
+}
+
+/// No form takes a value of nothing: what was free is declared at the catalogue's price.
+fn worth(content: &Content<'_>) -> Option<Worth> {
+    let above_zero = |price: &Money| price.amount > Decimal::ZERO;
+    match content.unit_value? {
+        one if above_zero(&one) => Some(Worth { one, free: false }),
+        _ => content.article.price.filter(above_zero).map(|one| Worth { one, free: true }),
+    }
+}
+
+fn category(contents: &[Content<'_>], free: bool) -> (Category, Option<&'static str>) {
+    let any = |deed: Deed| contents.iter().any(|content| content.deed == deed);
+    match (any(Deed::Sale), any(Deed::Trade)) {
+        (false, true) => (Category::Other, Some(EXCHANGE)),
+        (true, true) => (Category::SaleOfGoods, Some(SALE_AND_EXCHANGE)),
+        (true | false, false) => (Category::SaleOfGoods, free.then_some(PART_FREE)),
+    }
+}
+
+/// What the catalogue lacks of an article, or says too vaguely.
+fn lacks(article: &Article) -> Vec<String> {
+    let code = &article.code;
+    let mut missing = Vec::new();
+    let mut lack = |what: &str| missing.push(format!("`{code}` has no {what}"));
+    let description = article.customs_description.as_deref().map(str::trim).unwrap_or_default();
+    if description.is_empty() {
+        lack("customs_description");
+    }
+    if article.hs_code.is_none() {
+        lack("hs_code");
+    }
+    if article.origin.is_none() {
+        lack("origin");
+    }
+    if article.mass.is_none() {
+        lack("mass_g");
+    }
+    if is_vague(description) {
+        missing.push(format!("customs_description `{description}` of `{code}` is too vague"));
+    }
+    if let Some(heading) = article.hs_code.as_deref().filter(|heading| !is_heading(heading)) {
+        missing.push(format!("hs_code `{heading}` of `{code}` is not six or more digits"));
+    }
+    missing
 }
 
 /// A description of which every word says nothing.
@@ -95,90 +192,4 @@ fn is_heading(code: &str) -> bool {
 }
 
 #[cfg(test)]
-mod tests {
-    use rust_decimal::{Decimal, dec};
-
-    use super::*;
-    use crate::model::catalogue::{Code, Kind};
-
-    fn pin() -> Article {
-        Article {
-            code: Code("BELL".into()),
-            title: "Bell buoy".into(),
-            aliases: Vec::new(),
-            kind: Kind::Pin,
-            width: None,
-            height: None,
-            thickness: None,
-            mass: Some(Mass::from_g(dec!(7.4))),
-            mass_sd: None,
-            roll_share: dec!(1),
-            card: None,
-            contains: None,
-            price: None,
-            cost: None,
-            on_hand: None,
-            place: String::new(),
-            customs_description: Some("Enamel lapel pin of base metal".into()),
-            hs_code: Some("711719".into()),
-            origin: Some("US".parse().unwrap()),
-        }
-    }
-
-    fn usd(amount: Decimal) -> Money {
-        Money::new(amount, Currency::USD)
-    }
-
-    /// By hand: 3 · 7.4 + 2 · 12.9 = 48.0 g; 3 · 9.10 + 2 · 12.00 = 51.30.
-    #[test]
-    fn sums_agree_with_their_lines() {
-        let carded = Article { mass: Some(Mass::from_g(dec!(12.9))), ..pin() };
-        let items = [(&pin(), 3, Some(usd(dec!(9.10)))), (&carded, 2, Some(usd(dec!(12))))];
-        let sale = declaration(&items, false, Currency::USD).unwrap();
-        assert_eq!((sale.category, sale.value), (Category::SaleOfGoods, usd(dec!(51.30))));
-        assert!((sale.net_g - 48.0).abs() < f64::EPSILON);
-        assert_eq!(sale.items.iter().map(|item| item.value.amount).sum::<Decimal>(), sale.value.amount);
-        assert_eq!(declaration(&items, true, Currency::USD).unwrap().category, Category::Other);
-    }
-
-    #[test]
-    fn all_that_is_missing_is_told_at_once() {
-        let bare = Article { customs_description: None, hs_code: None, origin: None, mass: None, ..pin() };
-        assert_eq!(
-            declaration(&[(&bare, 1, None)], false, Currency::USD).unwrap_err(),
-            [
-                "`BELL` has no customs_description",
-                "`BELL` has no hs_code",
-                "`BELL` has no origin",
-                "`BELL` has no mass_g",
-                "`BELL` has no price",
-            ]
-        );
-    }
-
-    #[test]
-    fn nothing_vague_is_let_through() {
-        for vague in ["gift", "PINS", "Samples", "daily necessities", "Gift: pins and badges", "merchandise"] {
-            let article = Article { customs_description: Some(vague.into()), ..pin() };
-            let said = declaration(&[(&article, 1, Some(usd(dec!(9))))], false, Currency::USD).unwrap_err();
-            assert_eq!(said, [format!("customs_description `{vague}` of `BELL` is too vague")]);
-        }
-        let clear = Article { customs_description: Some("enamel pin".into()), ..pin() };
-        assert!(declaration(&[(&clear, 1, Some(usd(dec!(9))))], false, Currency::USD).is_ok());
-    }
-
-    #[test]
-    fn a_heading_is_six_digits_and_a_sum_has_one_currency() {
-        for (heading, right) in [("7117.19", true), ("7117190000", true), ("7117", false), ("71171x", false)] {
-            let article = Article { hs_code: Some(heading.into()), ..pin() };
-            assert_eq!(
-                declaration(&[(&article, 1, Some(usd(dec!(9))))], false, Currency::USD).is_ok(),
-                right,
-                "{heading}"
-            );
-        }
-        let eur = Money::new(dec!(1), "EUR".parse().unwrap());
-        let said = declaration(&[(&pin(), 1, Some(eur))], false, Currency::USD).unwrap_err();
-        assert_eq!(said, ["the price of `BELL` is in EUR, not USD"]);
-    }
-}
+mod tests;

@@ -1,7 +1,7 @@
 //! Lawful services, tiers, declared weight, price, and the runner-up.
 //!
-//! Handed a parcel and the rate cards; promises an offer for every service in force, each with its price or the
-//! reason why not. Prices and edges are exact decimals; an edge is inclusive, so a mass at an edge pays that tier
+//! Handed a parcel, the rate cards and the seller's rules; promises an offer for every service in force, each with its
+//! price or the reason why not. Prices and edges are exact decimals; an edge is inclusive, so a mass at an edge pays that tier
 //! and a hair more pays the next. The declared weight is the tier's top: within a tier the price is flat. Turned
 //! down: comparing in grams as floats, which puts 4.00 oz on either side of its edge.
 
@@ -14,14 +14,21 @@ use rust_decimal::prelude::FromPrimitive;
 
 use crate::model::address::Country;
 use crate::model::catalogue::Contents;
+use crate::model::customs::Form;
 use crate::model::length::Size;
 use crate::model::mass::{Estimate, Mass, MassUnit, Weight};
 use crate::model::money::Money;
-use crate::model::parcel::{ChangeAhead, NextBest, Postage};
+use crate::model::parcel::{Bought, ChangeAhead, NextBest, Postage};
 use crate::model::rates::RateCard;
+use crate::model::rules::PostageRules;
 use crate::model::scale::Confidence;
 use crate::plan::weighing;
 
+use ahead::Ahead;
+
+mod ahead;
+mod bounds;
+mod extras;
 mod offer;
 
 /// A parcel to be posted.
@@ -35,6 +42,8 @@ pub struct Ask<'a> {
     pub pins: bool,
     /// Contents that need care.
     pub contains: &'a BTreeSet<Contents>,
+    /// Where it is posted.
+    pub from: Country,
     /// Where it goes.
     pub to: Country,
     /// Postal code there.
@@ -45,6 +54,29 @@ pub struct Ask<'a> {
     pub day: Date,
     /// How often the tier must hold before the parcel is weighed.
     pub declare_with: Confidence,
+    /// What the seller asks beyond the lowest price.
+    pub rules: &'a PostageRules,
+}
+
+/// Whether a value is above a limit.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Above {
+    Yes,
+    No,
+    /// They are in two currencies, and nothing is ever converted.
+    CannotTell,
+}
+
+impl Ask<'_> {
+    fn is_above(&self, limit: Money) -> Above {
+        if self.value.currency != limit.currency {
+            Above::CannotTell
+        } else if self.value.amount > limit.amount {
+            Above::Yes
+        } else {
+            Above::No
+        }
+    }
 }
 
 /// What one service says to it.
@@ -56,16 +88,26 @@ pub struct Offer {
     pub service: String,
     /// Service title.
     pub title: String,
+    /// Whether it goes from here to there at all.
+    pub serves: bool,
     /// Whether the parcel may go by it.
     pub lawful: bool,
-    /// Price with the extras bought unasked; `None` where the service's table has none for this place and mass.
+    /// Price with all that is bought; `None` where the service's table has none for this place and mass.
     pub price: Option<Money>,
+    /// The tier's own part of the price, likewise.
+    pub base: Option<Money>,
+    /// What the price holds besides, and what comes with it for nothing.
+    pub bought: Vec<Bought>,
     /// The tier's top, likewise.
     pub tier: Option<Weight>,
     /// Zone, where prices have zones.
     pub zone: Option<String>,
     /// Carries a tracking number.
     pub tracked: bool,
+    /// Delivery days promised at most, where the card says.
+    pub days: Option<u32>,
+    /// The customs form it asks for whatever the value.
+    pub customs_form: Option<Form>,
     /// Why this price, or why not lawful.
     pub why: Vec<String>,
 }
@@ -86,10 +128,10 @@ pub struct Quote {
 }
 
 impl Quote {
-    /// The service and tier to buy.
-    fn bought(&self) -> Option<(&str, &str, Weight)> {
+    /// The service and tier to buy, and for how much.
+    fn bought(&self) -> Option<(&str, &str, Weight, Money)> {
         let offer = self.chosen.and_then(|index| self.offers.get(index))?;
-        Some((&offer.carrier, &offer.service, offer.tier?))
+        Some((&offer.carrier, &offer.service, offer.tier?, offer.price?))
     }
 }
 
@@ -124,8 +166,8 @@ pub fn cards_in_force(cards: &[RateCard], day: Date) -> Vec<&RateCard> {
 /// is asked, usually in 97.5% of cases. Where the scale might show a cheaper tier or service to be enough, it says to weigh first.
 #[must_use]
 pub fn quote(ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
-    let (low, high) = weighing::interval(ask.mass, ask.declare_with);
-    let upper = Mass::from_g(Decimal::from_f64(high).unwrap_or(Decimal::MAX));
+    let (low, _) = weighing::interval(ask.mass, ask.declare_with);
+    let upper = heaviest(ask.mass, ask.declare_with);
     let lower = Mass::from_g(Decimal::from_f64(low).unwrap_or_default());
     let mut quote = quote_exact(upper, ask, cards);
     // Only an edge at which something else would be bought matters: one of a dearer service asks for nothing.
@@ -138,13 +180,22 @@ pub fn quote(ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
     quote
 }
 
+/// The mass that a parcel doesn't reach as often as `confidence` asks.
+#[must_use]
+pub fn heaviest(mass: Estimate, confidence: Confidence) -> Mass {
+    let (_, high) = weighing::interval(mass, confidence);
+    Mass::from_g(Decimal::from_f64(high).unwrap_or(Decimal::MAX))
+}
+
 /// All masses at which some service changes its price or its mind.
 fn edges(cards: &[RateCard], day: Date) -> Vec<Weight> {
     let services = cards_in_force(cards, day).into_iter().flat_map(|card| &card.services);
     services
         .flat_map(|service| {
-            let heaviest = service.limits.max_mass.map(|most| Weight::new(most.g(), MassUnit::Gram));
-            service.tiers.iter().map(|tier| tier.up_to).chain(heaviest)
+            let charged = service.surcharges.iter().filter_map(|surcharge| surcharge.when.over_mass);
+            let by_mass = service.limits.max_mass.into_iter().chain(charged);
+            let tiers = service.tiers.iter().map(|tier| tier.up_to);
+            tiers.chain(by_mass.map(|mass| Weight::new(mass.g(), MassUnit::Gram)))
         })
         .collect()
 }
@@ -197,11 +248,10 @@ pub fn planned(ask: &Ask<'_>, cards: &[RateCard]) -> Result<Postage, NoService> 
     let quote = quote(ask, cards);
     let chosen = quote.chosen.and_then(|index| quote.offers.get(index));
     let (Some(offer), Some((price, declared))) = (chosen, chosen.and_then(|offer| offer.price.zip(offer.tier))) else {
-        let no = |offer: &Offer| format!("{}: {}", offer.service, offer.why.join(", "));
-        let lighter = quote.edge.map(|edge| format!("weigh it: up to {edge} it may go"));
-        return Err(NoService(quote.offers.iter().map(no).chain(lighter).collect()));
+        return Err(none_takes(ask, &quote));
     };
     let next_best = quote.next_best.and_then(|index| quote.offers.get(index));
+    let ahead = ahead::of(heaviest(ask.mass, ask.declare_with), ask, cards, offer, price);
     Ok(Postage {
         carrier: offer.carrier.clone(),
         service: offer.service.clone(),
@@ -212,293 +262,57 @@ pub fn planned(ask: &Ask<'_>, cards: &[RateCard]) -> Result<Postage, NoService> 
         weigh_first: quote.weigh_first,
         edge: quote.edge,
         next_best: next_best.and_then(|next| Some(NextBest { service: next.service.clone(), price: next.price? })),
-        change_ahead: change_ahead(ask, cards, offer, price),
+        why: lines(&quote, offer, price, ahead.as_ref()),
+        change_ahead: ahead.and_then(Ahead::change),
+        base: offer.base,
+        bought: offer.bought.clone(),
+        customs_form: offer.customs_form,
     })
 }
 
-/// The first later card of the carrier under which the same parcel by the same service costs something else.
-fn change_ahead(ask: &Ask<'_>, cards: &[RateCard], chosen: &Offer, price: Money) -> Option<ChangeAhead> {
-    let later: BTreeSet<Date> = cards
-        .iter()
-        .filter(|card| card.carrier == chosen.carrier && card.valid_from > ask.day)
-        .map(|card| card.valid_from)
-        .collect();
-    later.into_iter().find_map(|from| {
-        let then = quote(&Ask { day: from, ..ask.clone() }, cards);
-        let same = |offer: &&Offer| offer.carrier == chosen.carrier && offer.service == chosen.service;
-        let new = then.offers.iter().find(same).filter(|offer| offer.lawful)?.price?;
-        (new != price).then_some(ChangeAhead { from, price: new })
-    })
+/// The first later card of the chosen service's carrier under which a parcel of `mass` costs something else by it, and
+/// the line on it, which also tells where the service takes it no more.
+#[must_use]
+pub fn change_ahead(
+    mass: Mass,
+    ask: &Ask<'_>,
+    cards: &[RateCard],
+    quote: &Quote,
+) -> Option<(Option<ChangeAhead>, String)> {
+    let offer = quote.chosen.and_then(|index| quote.offers.get(index))?;
+    let price = offer.price?;
+    let ahead = ahead::of(mass, ask, cards, offer, price)?;
+    let line = ahead::line(&ahead, &offer.service, price);
+    Some((ahead.change(), line))
+}
+
+fn none_takes(ask: &Ask<'_>, quote: &Quote) -> NoService {
+    let no = |offer: &Offer| format!("{}: {}", offer.service, offer.why.join(", "));
+    let mut why: Vec<String> = quote.offers.iter().filter(|offer| offer.serves).map(no).collect();
+    if why.is_empty() && !quote.offers.is_empty() {
+        why.push(format!("none that is posted in {} goes to {}; add one to rates/", ask.from, ask.to));
+    }
+    why.extend(quote.edge.map(|edge| format!("weigh it: up to {edge} it may go")));
+    NoService(why)
+}
+
+/// How the price came about, why every other service that goes there is out, and what is ahead.
+fn lines(quote: &Quote, chosen: &Offer, price: Money, ahead: Option<&Ahead>) -> Vec<String> {
+    let mut why = vec![format!("postage: {} of {}, {}", chosen.service, chosen.carrier, chosen.why.join("; "))];
+    let place = |index: usize| quote.next_best == Some(index);
+    for (index, offer) in quote.offers.iter().enumerate().filter(|(_, offer)| offer.serves) {
+        if offer.lawful && quote.chosen != Some(index) {
+            let head = if place(index) { "next best" } else { "also lawful" };
+            let (price, last) = (offer.price.map(Money::plain).unwrap_or_default(), offer.why.last());
+            let against = last.map(String::as_str).unwrap_or_default();
+            why.push(format!("{head}: {}, {price}: {against}", offer.service));
+        } else if !offer.lawful {
+            why.push(format!("not {}: {}", offer.service, offer.why.join(", ")));
+        }
+    }
+    why.extend(ahead.map(|ahead| ahead::line(ahead, &chosen.service, price)));
+    why
 }
 
 #[cfg(test)]
-mod tests {
-    use jiff::civil::date;
-    use proptest::prelude::*;
-    use rust_decimal::dec;
-
-    use super::*;
-    use crate::model::length::Length;
-    use crate::model::money::Currency;
-    use crate::model::rates::{Destinations, Extra, Limits, Price, Service, Shape, Tier};
-
-    fn usd(amount: Decimal) -> Money {
-        Money::new(amount, Currency::USD)
-    }
-
-    fn service(code: &str, shape: Shape, tiers: &[(Decimal, Decimal)]) -> Service {
-        let us: Country = "US".parse().unwrap();
-        let tier = |(edge, price): &(Decimal, Decimal)| Tier {
-            up_to: Weight::new(*edge, MassUnit::Ounce),
-            price: Price::Flat(usd(*price)),
-        };
-        Service {
-            code: code.into(),
-            title: code.into(),
-            shape,
-            from: us,
-            to: Destinations { named: BTreeSet::from([us]), elsewhere: false },
-            tracked: true,
-            days: None,
-            tiers: tiers.iter().map(tier).collect(),
-            zones: std::collections::BTreeMap::new(),
-            limits: Limits::default(),
-            refuses: BTreeSet::new(),
-            extras: Vec::new(),
-            insurance: Vec::new(),
-        }
-    }
-
-    fn card(valid_from: Date, services: Vec<Service>) -> RateCard {
-        let file = "test.toml".to_owned();
-        RateCard { file, carrier: "Northline Post".into(), currency: Currency::USD, valid_from, services }
-    }
-
-    fn ask(contains: &BTreeSet<Contents>) -> Ask<'_> {
-        let mm = |value: i64| Length::from_mm(Decimal::from(value));
-        Ask {
-            mass: Estimate { mean_g: 50.0, sd_g: 1.0 },
-            size: Size::laid(mm(180), mm(110), mm(22)),
-            pins: true,
-            contains,
-            to: "US".parse().unwrap(),
-            postal_code: "04999",
-            value: usd(dec!(20)),
-            day: date(2026, 11, 25),
-            declare_with: Confidence::USUAL,
-        }
-    }
-
-    fn at(ounces: Decimal, cards: &[RateCard]) -> Option<Money> {
-        let none = BTreeSet::new();
-        let quote = quote_exact(Weight::new(ounces, MassUnit::Ounce).mass(), &ask(&none), cards);
-        quote.chosen.and_then(|index| quote.offers[index].price)
-    }
-
-    #[test]
-    fn an_edge_belongs_to_the_tier_below_it() {
-        let cards = [card(
-            date(2026, 1, 1),
-            vec![service("small", Shape::Parcel, &[(dec!(4), dec!(5.25)), (dec!(8), dec!(6.10))])],
-        )];
-        assert_eq!(at(dec!(3.99), &cards), Some(usd(dec!(5.25))));
-        assert_eq!(at(dec!(4), &cards), Some(usd(dec!(5.25))));
-        assert_eq!(at(dec!(4.01), &cards), Some(usd(dec!(6.10))));
-        assert_eq!(at(dec!(8.01), &cards), None);
-    }
-
-    /// One historic rate step (common practice, no source): 1 to 4 oz one flat price, 2.61 bought online, 2.67
-    /// then 3.00 at the counter, 0.39 saved a parcel.
-    #[test]
-    fn the_historic_rate_step_is_reproduced() {
-        let one_to_four = |price| vec![service("small", Shape::Parcel, &[(dec!(4), price)])];
-        let counter =
-            [card(date(2018, 1, 1), one_to_four(dec!(2.67))), card(date(2026, 1, 1), one_to_four(dec!(3.00)))];
-        let online = [card(date(2018, 1, 1), one_to_four(dec!(2.61)))];
-        for ounces in [dec!(0.01), dec!(1), dec!(1.27), dec!(1.83), dec!(4)] {
-            let saved = at(ounces, &counter).unwrap().amount - at(ounces, &online).unwrap().amount;
-            assert_eq!(saved, dec!(0.39), "{ounces}");
-        }
-        let none = BTreeSet::new();
-        let before = Ask { day: date(2025, 12, 31), ..ask(&none) };
-        let postage = planned(&before, &counter).unwrap();
-        assert_eq!(postage.price, usd(dec!(2.67)));
-        assert_eq!(postage.change_ahead, Some(ChangeAhead { from: date(2026, 1, 1), price: usd(dec!(3.00)) }));
-    }
-
-    #[test]
-    fn pins_never_go_as_a_letter_however_cheap() {
-        let cards = [card(
-            date(2026, 1, 1),
-            vec![
-                service("letter", Shape::Letter, &[(dec!(4), dec!(1))]),
-                service("small", Shape::Parcel, &[(dec!(4), dec!(5))]),
-            ],
-        )];
-        assert_eq!(at(dec!(2), &cards), Some(usd(dec!(5))));
-        let none = BTreeSet::new();
-        let paper = Ask { pins: false, ..ask(&none) };
-        let quote = quote(&paper, &cards);
-        assert_eq!(quote.offers[quote.chosen.unwrap()].service, "letter");
-    }
-
-    /// 4 oz are 113.398 g: a parcel of 112 g with a spread of 2 g may lie on either side.
-    #[test]
-    fn an_interval_across_an_edge_asks_to_be_weighed() {
-        let none = BTreeSet::new();
-        let cards =
-            [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &[(dec!(4), dec!(5)), (dec!(8), dec!(6))])])];
-        let near = Ask { mass: Estimate { mean_g: 112.0, sd_g: 2.0 }, ..ask(&none) };
-        let postage = planned(&near, &cards).unwrap();
-        assert_eq!((postage.declared.to_string().as_str(), postage.weigh_first), ("8 oz", true));
-        let clear = Ask { mass: Estimate { mean_g: 50.0, sd_g: 2.0 }, ..ask(&none) };
-        assert!(!planned(&clear, &cards).unwrap().weigh_first);
-    }
-
-    #[test]
-    fn what_a_service_refuses_leaves_a_reason() {
-        let cells = BTreeSet::from([Contents::ButtonCell]);
-        let mut only = service("small", Shape::Parcel, &[(dec!(8), dec!(5))]);
-        only.refuses = cells.clone();
-        let no = planned(&ask(&cells), &[card(date(2026, 1, 1), vec![only])]).unwrap_err();
-        assert_eq!(no.to_string(), "no service takes it: small: does not carry button-cell");
-    }
-
-    #[test]
-    fn elsewhere_is_what_no_other_service_of_the_card_names() {
-        let country = |code: &str| code.parse::<Country>().unwrap();
-        let to = |named: &[&str], elsewhere| Destinations {
-            named: named.iter().map(|code| country(code)).collect(),
-            elsewhere,
-        };
-        let by = |code, price, to| Service { to, ..service(code, Shape::Parcel, &[(dec!(8), price)]) };
-        let cards = [card(
-            date(2026, 1, 1),
-            vec![
-                by("home", dec!(5), to(&["US"], false)),
-                by("north", dec!(9), to(&["CA"], false)),
-                by("far", dec!(1), to(&[], true)),
-            ],
-        )];
-        let none = BTreeSet::new();
-        for (code, service) in [("US", "home"), ("CA", "north"), ("DE", "far")] {
-            let postage = planned(&Ask { to: country(code), ..ask(&none) }, &cards).unwrap();
-            assert_eq!(postage.service, service, "{code}");
-        }
-    }
-
-    #[test]
-    fn the_longest_prefix_gives_the_zone_and_none_gives_a_reason() {
-        let price =
-            |near, far| Price::ByZone([("1", usd(near)), ("8", usd(far))].map(|(k, v)| (k.to_owned(), v)).into());
-        let mut zoned = service("zoned", Shape::Parcel, &[]);
-        zoned.tiers = vec![Tier { up_to: Weight::new(dec!(8), MassUnit::Ounce), price: price(dec!(5), dec!(9)) }];
-        zoned.zones = [("04", "8"), ("049", "1"), ("SW1", "8")].map(|(k, v)| (k.to_owned(), v.to_owned())).into();
-        let cards = [card(date(2026, 1, 1), vec![zoned])];
-        let none = BTreeSet::new();
-        for (postal_code, zone) in [("04999-1234", "1"), ("04812", "8"), ("sw 1a 1aa", "8")] {
-            let postage = planned(&Ask { postal_code, ..ask(&none) }, &cards).unwrap();
-            assert_eq!(postage.zone.as_deref(), Some(zone), "{postal_code}");
-        }
-        let no = planned(&Ask { postal_code: "97099", ..ask(&none) }, &cards).unwrap_err();
-        assert_eq!(no.to_string(), "no service takes it: zoned: no zone for postal code `97099`");
-    }
-
-    /// Bought above the value and not at it; a signature in another currency is left alone.
-    #[test]
-    fn extras_are_bought_above_a_value() {
-        let extra = |code: &str, above| Extra { code: code.into(), price: usd(dec!(3.95)), above_value: above };
-        let eur = Money::new(dec!(1), "EUR".parse().unwrap());
-        let mut with = service("small", Shape::Parcel, &[(dec!(8), dec!(5))]);
-        with.extras =
-            vec![extra("signature", Some(usd(dec!(150)))), extra("on-request", None), extra("other", Some(eur))];
-        let cards = [card(date(2026, 1, 1), vec![with])];
-        let none = BTreeSet::new();
-        let price = |value| planned(&Ask { value: usd(value), ..ask(&none) }, &cards).unwrap().price.amount;
-        assert_eq!((price(dec!(150)), price(dec!(150.01))), (dec!(5), dec!(8.95)));
-    }
-
-    #[test]
-    fn limits_speak_of_the_longest_side_whichever_way_it_stands() {
-        let mm = |value: i64| Length::from_mm(Decimal::from(value));
-        let mut short = service("short", Shape::Parcel, &[(dec!(8), dec!(5))]);
-        short.limits.max_length = Some(mm(200));
-        short.limits.max_length_plus_girth = Some(mm(500));
-        let cards = [card(date(2026, 1, 1), vec![short])];
-        let none = BTreeSet::new();
-        let no = |a, b, c| planned(&Ask { size: Size::laid(mm(a), mm(b), mm(c)), ..ask(&none) }, &cards).err();
-        assert_eq!(no(200, 100, 50), None);
-        let upright = no(100, 50, 201).unwrap();
-        assert_eq!(
-            upright.to_string(),
-            "no service takes it: short: length 201 mm, at most 200 mm, length plus girth 501 mm, at most 500 mm"
-        );
-    }
-
-    /// The interval ends above the cheap service's last tier, so that the dear one must be planned for; the scale
-    /// may still allow the cheap one.
-    #[test]
-    fn weighing_first_is_also_asked_for_where_it_may_open_a_cheaper_service() {
-        let none = BTreeSet::new();
-        let cheap = service("cheap", Shape::Parcel, &[(dec!(4), dec!(5))]);
-        let dear = service("dear", Shape::Parcel, &[(dec!(16), dec!(9))]);
-        let cards = [card(date(2026, 1, 1), vec![cheap, dear])];
-        let near = Ask { mass: Estimate { mean_g: 112.0, sd_g: 2.0 }, ..ask(&none) };
-        let postage = planned(&near, &cards).unwrap();
-        assert_eq!((postage.service.as_str(), postage.weigh_first), ("dear", true));
-        assert_eq!(postage.edge, Some(Weight::new(dec!(4), MassUnit::Ounce)));
-        // An edge of the dear service inside the interval changes nothing.
-        let dear = service("dear", Shape::Parcel, &[(dec!(2), dec!(8)), (dec!(16), dec!(9))]);
-        let cards = [card(date(2026, 1, 1), vec![service("cheap", Shape::Parcel, &[(dec!(4), dec!(5))]), dear])];
-        let light = Ask { mass: Estimate { mean_g: 56.0, sd_g: 2.0 }, ..ask(&none) };
-        assert!(!planned(&light, &cards).unwrap().weigh_first);
-    }
-
-    #[test]
-    fn at_one_price_the_tracked_service_is_taken_and_its_own_currency_before_any() {
-        let none = BTreeSet::new();
-        let eur = Money::new(dec!(1), "EUR".parse().unwrap());
-        let tiers = [(dec!(4), dec!(5))];
-        let untracked = Service { tracked: false, ..service("a", Shape::Parcel, &tiers) };
-        let mut foreign = service("foreign", Shape::Parcel, &tiers);
-        foreign.tiers = vec![Tier { up_to: Weight::new(dec!(4), MassUnit::Ounce), price: Price::Flat(eur) }];
-        let cards = [card(date(2026, 1, 1), vec![foreign, untracked, service("b", Shape::Parcel, &tiers)])];
-        let postage = planned(&ask(&none), &cards).unwrap();
-        assert_eq!(postage.service, "b");
-        assert_eq!(postage.next_best.map(|next| next.service).as_deref(), Some("a"));
-    }
-
-    #[test]
-    fn every_offer_says_why() {
-        let none = BTreeSet::new();
-        let cards = [card(
-            date(2026, 1, 1),
-            vec![
-                service("letter", Shape::Letter, &[(dec!(4), dec!(1))]),
-                service("small", Shape::Parcel, &[(dec!(4), dec!(5.25))]),
-                service("fast", Shape::Parcel, &[(dec!(4), dec!(6.10))]),
-            ],
-        )];
-        let quote = quote(&ask(&none), &cards);
-        let why: Vec<String> = quote.offers.iter().map(|offer| offer.why.join("; ")).collect();
-        assert_eq!(
-            why,
-            [
-                "pins are rigid and uneven: parcel only, never a letter or flat",
-                "up to 4 oz: 5.25",
-                "up to 4 oz: 6.10; 0.85 dearer than `small`",
-            ]
-        );
-    }
-
-    proptest! {
-        #[test]
-        fn more_mass_never_costs_less(a in 1_i64..9000, b in 1_i64..9000) {
-            let tiers = [(dec!(4), dec!(5)), (dec!(8), dec!(5)), (dec!(15.999), dec!(7.5)), (dec!(80), dec!(12))];
-            let cards = [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &tiers)])];
-            let (light, heavy) = (Decimal::new(a.min(b), 2), Decimal::new(a.max(b), 2));
-            let price = |ounces| at(ounces, &cards).map_or(Decimal::MAX, |price| price.amount);
-            prop_assert!(price(light) <= price(heavy));
-        }
-    }
-}
+mod tests;

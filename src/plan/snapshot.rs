@@ -18,7 +18,7 @@ use crate::model::order::{Order, OrderId};
 use crate::model::parcel::{Invoice, Parcel, ParcelRef};
 use crate::model::rates::RateCard;
 use crate::model::recipient::Recipient;
-use crate::model::rules::PackingRules;
+use crate::model::rules::{PackingRules, PostageRules};
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::likeness::known::Known;
 
@@ -184,6 +184,8 @@ pub struct Rules<'a> {
     pub cards: &'a [RateCard],
     /// How it is wrapped.
     pub packing: &'a PackingRules,
+    /// What is asked of a service beyond the lowest price.
+    pub postage: &'a PostageRules,
     /// Days on which the seller works.
     pub calendar: &'a WorkCalendar,
     /// Days on which the post takes parcels.

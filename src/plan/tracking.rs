@@ -4,12 +4,14 @@
 //! whose check digit is GS1's modulo 10. Handed a number as typed or scanned; promises what it is, whether its
 //! check digit holds, and the one number that a single slip would explain, where there is just one.
 //!
-//! What a check digit can't do: S10 writes 5 for the remainders 0 and 6 alike, so where the check digit is 5, a
-//! wrong digit that moves the sum from one to the other goes unseen; and the 20-digit US identifiers are checked
-//! either as printed or with the 91 that stands before them elsewhere, so one wrong digit in nine passes. Turned
-//! down: asking a carrier over the network, which this room can't and an unattended morning shouldn't.
+//! Turned down: asking a carrier over the network, which this room can't and an unattended morning shouldn't.
 
 use crate::model::address::Country;
+
+use check::{digit_holds, holds, only_swap};
+
+mod check;
+mod indicators;
 
 /// A kind of identifier.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -42,8 +44,31 @@ pub struct Identified {
     pub number: String,
     /// Its check digit holds, and an S10 number's country exists.
     pub valid: bool,
-    /// The one number that a single slip would explain: two neighbouring digits swapped.
+    /// Its check digit alone holds.
+    pub check_digit: bool,
+    /// The one number that a single slip would explain: two neighbouring digits swapped, or a letter written for the
+    /// digit that it looks like.
     pub fix: Option<String>,
+}
+
+impl Identified {
+    /// What it is, in a few words, without regard to the check digit.
+    #[must_use]
+    pub fn meaning(&self) -> String {
+        match self.kind {
+            None => "no tracking number that is known here".to_owned(),
+            Some(Kind::UsPackage) => format!("US package identifier, {} digits", self.number.len()),
+            Some(Kind::UpuS10) => {
+                let letters = |part: Option<&str>| part.unwrap_or_default().to_owned();
+                let country = letters(self.number.get(11..));
+                let service = indicators::meaning(&letters(self.number.get(..2)));
+                match country.parse::<Country>() {
+                    Ok(country) => format!("UPU S10, {service}, posted in {country}"),
+                    Err(_) => format!("UPU S10, {service}, no country `{country}`"),
+                }
+            }
+        }
+    }
 }
 
 /// What `given` is.
@@ -55,9 +80,37 @@ pub fn identify(given: &str) -> Identified {
         .collect::<String>()
         .to_ascii_uppercase();
     let (kind, number) = recognise(&bare);
-    let valid = kind.is_some_and(|kind| holds(kind, &number));
-    let fix = kind.filter(|_| !valid).and_then(|kind| only_slip(kind, &number));
-    Identified { given: given.to_owned(), kind, number, valid, fix }
+    let given = given.to_owned();
+    let Some(known) = kind else {
+        let Some((kind, fix)) = with_a_digit_for_a_letter(&bare) else {
+            return Identified { given, kind, number, valid: false, check_digit: false, fix: None };
+        };
+        return Identified { given, kind: Some(kind), number, valid: false, check_digit: false, fix: Some(fix) };
+    };
+    let valid = holds(known, &number);
+    let fix = if valid { None } else { only_swap(known, &number) };
+    let check_digit = digit_holds(known, &number);
+    Identified { given, kind, number, valid, check_digit, fix }
+}
+
+/// Digits that letters are written for. Common practice, no source.
+const LOOK_ALIKES: [(char, char); 7] =
+    [('O', '0'), ('Q', '0'), ('I', '1'), ('L', '1'), ('Z', '2'), ('S', '5'), ('B', '8')];
+
+/// The number that `bare` is with one letter turned into the digit it looks like, where its check digit then holds.
+fn with_a_digit_for_a_letter(bare: &str) -> Option<(Kind, String)> {
+    let mended = bare.char_indices().filter_map(|(place, letter)| {
+        let (_, digit) = LOOK_ALIKES.iter().find(|(look, _)| *look == letter)?;
+        let mut mended = bare.to_owned();
+        mended.replace_range(place..=place, &digit.to_string());
+        let (kind, number) = recognise(&mended);
+        kind.filter(|kind| holds(*kind, &number)).map(|kind| (kind, number))
+    });
+    let found: Vec<(Kind, String)> = mended.collect();
+    match found.as_slice() {
+        [only] => Some(only.clone()),
+        [] | [_, _, ..] => None,
+    }
 }
 
 /// Scanners may put a symbology identifier first: `]`, a letter and a digit (ISO/IEC 15424), such as `]C1`.
@@ -105,117 +158,5 @@ fn without_routing(number: &str) -> Option<&str> {
     readings.iter().find(|identifier| holds(Kind::UsPackage, identifier)).or_else(|| readings.first()).copied()
 }
 
-fn holds(kind: Kind, number: &str) -> bool {
-    let digits: Vec<u32> = number.chars().filter_map(|c| c.to_digit(10)).collect();
-    let Some((check, data)) = digits.split_last() else { return false };
-    match kind {
-        Kind::UpuS10 => {
-            let country = number.get(11..).and_then(|letters| letters.parse::<Country>().ok());
-            s10_check(data) == *check && country.is_some()
-        }
-        // The older 20 digits are printed without the 91 that some of their check digits count.
-        Kind::UsPackage => {
-            gs1_check(data) == *check || (digits.len() == 20 && gs1_check(&[&[9, 1], data].concat()) == *check)
-        }
-    }
-}
-
-/// UPU S10: weights 8 6 4 2 3 5 9 7, eleven less the sum modulo eleven; ten becomes 0, eleven becomes 5.
-fn s10_check(serial: &[u32]) -> u32 {
-    let sum: u32 = serial.iter().zip([8, 6, 4, 2, 3, 5, 9, 7]).map(|(digit, weight)| digit * weight).sum();
-    match 11 - sum % 11 {
-        10 => 0,
-        11 => 5,
-        check => check,
-    }
-}
-
-/// GS1 General Specifications, modulo 10: from the right, weights 3 and 1 in turn.
-fn gs1_check(data: &[u32]) -> u32 {
-    let sum: u32 = data.iter().rev().zip([3, 1].into_iter().cycle()).map(|(digit, weight)| digit * weight).sum();
-    (10 - sum % 10) % 10
-}
-
-/// A wrong digit can be mended at almost any place, so a number is only named where two neighbours were swapped
-/// and just one such swap makes it right.
-fn only_slip(kind: Kind, number: &str) -> Option<String> {
-    let digits: Vec<char> = number.chars().collect();
-    let mut fixes = (1..digits.len()).filter_map(|i| {
-        let (a, b) = (digits.get(i - 1)?, digits.get(i)?);
-        if a == b || !a.is_ascii_digit() || !b.is_ascii_digit() {
-            return None;
-        }
-        let mut swapped = digits.clone();
-        swapped.swap(i - 1, i);
-        let swapped: String = swapped.into_iter().collect();
-        holds(kind, &swapped).then_some(swapped)
-    });
-    let fix = fixes.next()?;
-    fixes.next().is_none().then_some(fix)
-}
-
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The example of the UPU's standard S10 as its published descriptions print it.
-    #[test]
-    fn the_standards_own_example_holds() {
-        let found = identify("RR 473 124 829 GB");
-        assert_eq!((found.kind, found.valid), (Some(Kind::UpuS10), true));
-        assert!(!identify("RR473124828GB").valid);
-        assert!(!identify("RR473124829XX").valid, "no such country");
-    }
-
-    /// 4731 2482 9: the sum is 200, the remainder 2, so no wrong digit can hide behind the doubled check digit 5.
-    #[test]
-    fn every_single_wrong_digit_of_an_s10_number_is_caught() {
-        for place in 2..11 {
-            for digit in '0'..='9' {
-                let mut number: Vec<char> = "RR473124829GB".chars().collect();
-                let right = number[place] == digit;
-                number[place] = digit;
-                let number: String = number.into_iter().collect();
-                assert_eq!(identify(&number).valid, right, "{number}");
-            }
-        }
-    }
-
-    /// Not a fault here but the standard's: both sums, 204 and 220, leave a remainder that is written 5.
-    #[test]
-    fn s10_itself_cannot_tell_remainder_0_from_6() {
-        assert!(identify("RB123456785GB").valid && identify("RB323456785GB").valid);
-    }
-
-    #[test]
-    fn scanner_prefix_brackets_and_routing_are_taken_off() {
-        for given in [
-            "9261290336128704042634",
-            "9261 2903 3612 8704 0426 34",
-            "(420)90245(92)61290336128704042634",
-            "]C1420902459261290336128704042634",
-            "]C1\u{1d}420902451234\u{1d}9261290336128704042634",
-        ] {
-            let found = identify(given);
-            assert_eq!((found.number.as_str(), found.valid), ("9261290336128704042634", true), "{given}");
-        }
-    }
-
-    /// 47312482 9 with 1 and 2 swapped, which no other swap explains; and with its last two swapped, which swapping
-    /// 8 and 9 mends as well as swapping them back, so that nothing is named.
-    #[test]
-    fn swapped_neighbours_are_named_where_only_one_swap_explains() {
-        let found = identify("RR473214829GB");
-        assert_eq!((found.valid, found.fix.as_deref()), (false, Some("RR473124829GB")));
-        let twofold = identify("RR473124892GB");
-        assert_eq!((twofold.valid, twofold.fix), (false, None));
-        assert_eq!(identify("RR473124829GB").fix, None);
-    }
-
-    #[test]
-    fn what_is_neither_is_said_to_be_neither() {
-        for given in ["", "hello", "12345", "RB12345678GB", "RB1234567850GB", "]C", "４２０"] {
-            assert_eq!(identify(given).kind, None, "{given}");
-        }
-    }
-}
+mod tests;

@@ -118,6 +118,7 @@ impl Desk {
             mailers: &self.home.mailers,
             cards: &self.home.cards,
             packing: &self.home.packing,
+            postage: &self.home.postage,
             calendar: &self.home.day.calendar,
             post: &self.home.day.post,
             handling_days: self.home.day.handling_days,

@@ -8,8 +8,9 @@ use dawnpack::home::{self, Home};
 use dawnpack::model::catalogue::Contents;
 use dawnpack::model::length::{Length, Size};
 use dawnpack::model::mass::{Estimate, Mass};
-use dawnpack::model::money::{Currency, Money};
+use dawnpack::model::money::Money;
 use dawnpack::model::rates::RateCard;
+use dawnpack::model::rules::PostageRules;
 use dawnpack::model::scale::Confidence;
 use dawnpack::plan::postage::{Ask, Quote, quote_exact};
 use jiff::civil::Date;
@@ -66,7 +67,7 @@ pub(super) fn card(carrier: &str, currency: &str, valid_from: Date, services: &[
     home.cards.into_iter().next().unwrap()
 }
 
-/// What is asked of a rate card, with defaults for all that a table doesn't speak of.
+/// What is asked of a rate card, from where it is posted, with defaults for all that a table doesn't speak of.
 pub(super) struct Question<'a> {
     pub(super) to: &'a str,
     pub(super) postal_code: String,
@@ -77,17 +78,24 @@ pub(super) struct Question<'a> {
 
 impl Question<'_> {
     pub(super) fn quote(&self, mass: Mass, card: &RateCard) -> Quote {
+        self.quote_worth(mass, card, Money::zero(card.currency), &PostageRules::NONE)
+    }
+
+    /// The same with goods of a value, under a seller's rules.
+    pub(super) fn quote_worth(&self, mass: Mass, card: &RateCard, value: Money, rules: &PostageRules) -> Quote {
         let none: BTreeSet<Contents> = BTreeSet::new();
         let ask = Ask {
             mass: Estimate { mean_g: 0.0, sd_g: 0.0 },
             size: self.size,
             pins: self.pins,
             contains: &none,
+            from: card.services[0].from,
             to: self.to.parse().unwrap(),
             postal_code: &self.postal_code,
-            value: Money::zero(Currency::USD),
+            value,
             day: self.day,
             declare_with: Confidence::USUAL,
+            rules,
         };
         quote_exact(mass, &ask, std::slice::from_ref(card))
     }

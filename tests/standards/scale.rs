@@ -199,8 +199,8 @@ fn one_swap(tally: &mut Tally, month: &mut Month, day: &[Sealed], honest: &[OnSc
     let found = found(&with, &learnt.masses).swap_remove(place);
     tally.swapped += 1;
     tally.swap_noticed += u32::from(found.likeliest.finding != Finding::AsPlanned);
-    let told = found.likeliest.finding == Finding::Swapped
-        && found.likeliest.with.as_ref() == Some(&day[place + 1].parcel);
+    let told =
+        found.likeliest.finding == Finding::Swapped && found.likeliest.with.as_ref() == Some(&day[place + 1].parcel);
     tally.swap_told += u32::from(told);
 }
 

@@ -14,7 +14,7 @@ use crate::model::customs::Declaration;
 use crate::model::day::{HoldReason, QuestionKind};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
-use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage, Roll};
+use crate::model::parcel::{Caution, For, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage, Roll};
 use crate::model::scale::Confidence;
 use crate::plan::snapshot::Rules;
 use crate::plan::{customs, mailers, postage, rolls, weighing};
@@ -179,11 +179,13 @@ fn try_pack<'m>(
         size: fit.size,
         pins: units.iter().any(|unit| unit.article.kind != Kind::Flat),
         contains: &contains,
+        from: rules.country,
         to: first.recipient.country.unwrap_or(rules.country),
         postal_code: &first.recipient.postal_code,
         value,
         day: hand_off_day(rules, date),
         declare_with: rules.packing.declare_with,
+        rules: rules.postage,
     };
     let postage = postage::planned(&ask, rules.cards).map_err(|none| no(none.to_string()))?;
     Ok(Packed { rolls, fit, mass, postage, value })
@@ -219,10 +221,35 @@ fn declaration<'i>(
     items: impl Iterator<Item = &'i Item>,
     rules: &Rules<'_>,
 ) -> Result<Declaration, Vec<String>> {
-    let declared: Vec<(&Article, u32, Option<Money>)> =
-        items.filter_map(|item| Some((rules.catalogue.get(&item.code)?, item.quantity, item.unit_value))).collect();
-    let only_trades = group.iter().all(|clear| matches!(clear.deed, Deed::Trade(_)));
-    customs::declaration(&declared, only_trades, currency(group, rules))
+    let contents: Vec<customs::Content<'_>> = items
+        .filter_map(|item| {
+            let deed = match item.for_ {
+                For::Order { .. } => customs::Deed::Sale,
+                For::Trade { .. } => customs::Deed::Trade,
+            };
+            let article = rules.catalogue.get(&item.code)?;
+            Some(customs::Content { article, quantity: item.quantity, unit_value: item.unit_value, deed })
+        })
+        .collect();
+    customs::declaration(&contents, currency(group, rules))
+}
+
+/// The declaration of a packed parcel, on the form that its value asks for.
+fn on_its_form(
+    declaration: Declaration,
+    mass: Estimate,
+    postage: &Postage,
+    rules: &Rules<'_>,
+    date: Date,
+) -> Declaration {
+    let (form, form_why) = customs::choose(&customs::Choice {
+        value: declaration.value,
+        gross: postage::heaviest(mass, rules.packing.declare_with),
+        sdr: rules.postage.sdr,
+        day: hand_off_day(rules, date),
+        service: postage.customs_form,
+    });
+    Declaration { form, form_why, gross_g: Some(mass.mean_g), postal_charges: Some(postage.price), ..declaration }
 }
 
 fn currency(group: &[Clear], rules: &Rules<'_>) -> Currency {
@@ -254,9 +281,15 @@ fn parcel(
     let deeds: Vec<&Clear> = group.iter().filter(here).collect();
     let papering: Vec<&Clear> = deeds.iter().copied().filter(|clear| papered.insert(clear.id())).collect();
     let soonest = deeds.iter().min_by_key(|clear| clear.hand_over_by).copied().unwrap_or(first);
-    let customs = goes_abroad(first, rules).then(|| declaration(group, items.iter(), rules).ok()).flatten();
+    let customs = goes_abroad(first, rules)
+        .then(|| declaration(group, items.iter(), rules).ok())
+        .flatten()
+        .map(|declaration| on_its_form(declaration, packed.mass, &packed.postage, rules, date));
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
-    let why = why(&deeds, &shared.reasons, soonest, &packed, part, rules.packing.declare_with);
+    let mut why = why(&deeds, &shared.reasons, soonest, &packed, part, rules.packing.declare_with);
+    why.extend(customs.iter().map(|declared| format!("customs: {}, as {}", declared.form.title(), declared.form_why)));
+    let mut cautions = cautions(&contains, customs.is_some(), &deeds);
+    cautions.extend(value_not_compared(packed.value, rules));
     Parcel {
         r#ref: ParcelRef(String::new()),
         recipient: first.recipient.clone(),
@@ -276,7 +309,7 @@ fn parcel(
         size: packed.fit.size,
         postage: packed.postage,
         value: packed.value,
-        cautions: cautions(&contains, customs.is_some(), &deeds),
+        cautions,
         customs,
         ship_by: soonest.ship_by,
         hand_over_by: (soonest.hand_over_by != soonest.ship_by).then_some(soonest.hand_over_by),
@@ -339,6 +372,21 @@ fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Ve
     cautions
 }
 
+/// Signature and insurance aren't bought on a comparison that can't be made: the seller is told.
+fn value_not_compared(value: Money, rules: &Rules<'_>) -> Option<Caution> {
+    let limits = [rules.postage.signature_above, rules.postage.insure_above];
+    let limit = limits.into_iter().flatten().find(|limit| limit.currency != value.currency)?;
+    Some(Caution {
+        code: "value-currency".to_owned(),
+        text: format!(
+            "worth {} {}, which can't be compared with your rules in {}: decide on a signature and insurance yourself",
+            value.plain(),
+            value.currency,
+            limit.currency
+        ),
+    })
+}
+
 fn why(
     deeds: &[&Clear],
     reasons: &[String],
@@ -361,6 +409,7 @@ fn why(
     why.push(format!("rolls: {pieces} rolled in {rolls}"));
     why.extend(packed.fit.why.iter().cloned());
     why.extend(weighing::tiers::why(packed.mass, &packed.postage, declare_with));
+    why.extend(packed.postage.why.iter().cloned());
     why.push(soonest.ship_by_why.clone());
     why
 }

@@ -202,8 +202,12 @@ fn not_as_planned(equations: &[Equation<'_>], aside: &BTreeSet<usize>, fit: &Fit
         .map(|(place, one)| {
             let Estimate { mean_g, sd_g } = without_itself(one, !aside.contains(&place), fit);
             let articles = one.sealed.articles.len();
-            let pieces: Vec<(f64, f64)> =
-                one.counts.iter().take(articles).map(|(place, copies)| (*copies, fit.masses.at(*place).mean_g)).collect();
+            let pieces: Vec<(f64, f64)> = one
+                .counts
+                .iter()
+                .take(articles)
+                .map(|(place, copies)| (*copies, fit.masses.at(*place).mean_g))
+                .collect();
             (scale::as_planned(mean_g, sd_g * sd_g, &pieces), place)
         })
         .filter(|(as_planned, _)| *as_planned < 0.5)
@@ -224,7 +228,6 @@ fn without_itself(one: &Equation<'_>, taught: bool, fit: &Fit) -> Estimate {
     };
     let pull = fit.alpha * row.at.iter().map(spread).sum::<f64>();
     let residual = row.y - fitted;
-    let (off, variance) =
-        if taught { (residual / (1.0 - pull), 1.0 / (1.0 - pull)) } else { (residual, 1.0 + pull) };
+    let (off, variance) = if taught { (residual / (1.0 - pull), 1.0 / (1.0 - pull)) } else { (residual, 1.0 + pull) };
     Estimate { mean_g: off * one.noise, sd_g: (variance / fit.alpha).sqrt() * one.noise }
 }

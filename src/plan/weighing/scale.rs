@@ -61,7 +61,8 @@ pub struct UnknownMass {
 /// What the readings of one day say, parcel by parcel in the order given; those that weren't weighed are passed over.
 pub fn check(day: &[OnScale], masses: &Masses) -> Vec<Result<ScaleFinding, UnknownMass>> {
     let known: Vec<Result<Parcel<'_>, UnknownMass>> = day.iter().map(|on| Parcel::of(on, masses)).collect();
-    let weighed = known.iter().zip(day).enumerate().filter_map(|(place, (known, on))| Some((place, known, on.reading?)));
+    let weighed =
+        known.iter().zip(day).enumerate().filter_map(|(place, (known, on))| Some((place, known, on.reading?)));
     weighed
         .map(|(place, parcel, reading)| match parcel {
             Ok(parcel) => Ok(judge(place, parcel, reading, &known, masses)),
@@ -232,8 +233,7 @@ fn judge(
         .collect();
     // Stable: of two that are equally probable, the one that was thought of first.
     explanations.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    let words =
-        [Finding::AsPlanned, Finding::OneShort, Finding::OneOver, Finding::Swapped, Finding::Unexplained];
+    let words = [Finding::AsPlanned, Finding::OneShort, Finding::OneOver, Finding::Swapped, Finding::Unexplained];
     let of = |word| explanations.iter().filter(|way| way.finding == word).map(|way| way.probability).sum::<f64>();
     let chances: Vec<(Finding, f64)> = words.into_iter().map(|word| (word, of(word))).collect();
     let as_planned = of(Finding::AsPlanned);
@@ -245,9 +245,8 @@ fn judge(
     };
     let likeliest = explanations.iter().position(|way| way.finding == finding).unwrap_or_default();
     let likeliest = explanations.remove(likeliest);
-    explanations.retain(|way| {
-        way.finding != Finding::AsPlanned && way.probability * TOLD_APART >= likeliest.probability
-    });
+    explanations
+        .retain(|way| way.finding != Finding::AsPlanned && way.probability * TOLD_APART >= likeliest.probability);
     explanations.truncate(if finding == Finding::AsPlanned { 0 } else { MOST_BESIDE });
     ScaleFinding {
         parcel: parcel.on.sealed.parcel.clone(),

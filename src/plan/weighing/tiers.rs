@@ -140,6 +140,10 @@ mod tests {
             edge,
             next_best: None,
             change_ahead: None,
+            base: None,
+            bought: Vec::new(),
+            why: Vec::new(),
+            customs_form: None,
         }
     }
 

@@ -114,8 +114,7 @@ impl Month {
     }
 
     pub(super) fn piece(&mut self, sealed: &Sealed) -> Code {
-        let pieces: Vec<&Code> =
-            sealed.articles.iter().flat_map(|(code, n)| (0..*n).map(move |_| code)).collect();
+        let pieces: Vec<&Code> = sealed.articles.iter().flat_map(|(code, n)| (0..*n).map(move |_| code)).collect();
         pieces[self.random.below(pieces.len())].clone()
     }
 

@@ -1,0 +1,110 @@
+//! What `quote` and `identify` print for a person: short lines within 80 columns.
+
+use anyhow::Result;
+use serde_json::Value;
+
+use super::Done;
+use super::show::document;
+
+const COLUMNS: usize = 80;
+/// Where the reasons of a service begin.
+const INDENT: usize = 11;
+
+pub(super) fn quote(quote: &Value, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(quote)?;
+    } else {
+        for line in quoted(quote) {
+            println!("{line}");
+        }
+    }
+    Ok(Done::All)
+}
+
+pub(super) fn identify(numbers: &Value, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(numbers)?;
+    } else {
+        for number in numbers["numbers"].as_array().into_iter().flatten() {
+            println!("{}", identified(number));
+        }
+    }
+    Ok(Done::All)
+}
+
+fn text(value: &Value) -> &str {
+    value.as_str().unwrap_or_default()
+}
+
+/// What was asked; then the service chosen, the others that are lawful from the cheapest on, and those that are not.
+fn quoted(quote: &Value) -> Vec<String> {
+    let asked = &quote["asked"];
+    let sides: Vec<&str> = asked["size_mm"].as_array().into_iter().flatten().map(text).collect();
+    let mut to = format!("{} {}", text(&asked["to"]), text(&asked["postal_code"]));
+    to.truncate(to.trim_end().len());
+    let size_of = asked["size_of"].as_str().map_or_else(String::new, |code| format!(" (mailer {code})"));
+    let question = format!(
+        "{} to {to}, {} mm{size_of}, worth {} {}, handed over on {}",
+        text(&asked["mass"]),
+        sides.join(" x "),
+        text(&asked["value"]),
+        text(&asked["currency"]),
+        text(&asked["on"])
+    );
+    let mut lines = folded(&question, 0);
+    let mut services: Vec<&Value> = quote["services"].as_array().into_iter().flatten().collect();
+    let price = |service: &Value| text(&service["price"]).parse::<rust_decimal::Decimal>().unwrap_or_default();
+    services.sort_by_key(|service| (!is_chosen(quote, service), service["lawful"] != true, price(service)));
+    for service in services {
+        let sign = if is_chosen(quote, service) { "▸" } else { " " };
+        let price = if service["lawful"] == true { text(&service["price"]) } else { "no" };
+        let head = format!("{sign} {price:>7}  {}, {}", text(&service["service"]), text(&service["carrier"]));
+        lines.extend(folded(&head, INDENT));
+        let why = service["why"].as_array().into_iter().flatten();
+        lines.extend(why.flat_map(|why| folded(&format!("{:INDENT$}{}", "", text(why)), INDENT + 2)));
+    }
+    if quote["services"].as_array().is_none_or(Vec::is_empty) {
+        lines.push("no rate card holds on that day; add one to rates/".to_owned());
+    } else if quote["chosen"].is_null() {
+        lines.push("No service takes it.".to_owned());
+    }
+    lines.extend(quote["ahead"]["text"].as_str().into_iter().flat_map(|ahead| folded(ahead, 0)));
+    lines
+}
+
+/// Two carriers may have a service of one code.
+fn is_chosen(quote: &Value, service: &Value) -> bool {
+    service["lawful"] == true && service["service"] == quote["chosen"] && service["carrier"] == quote["chosen_carrier"]
+}
+
+fn identified(number: &Value) -> String {
+    let (given, meaning) = (text(&number["number"]), text(&number["meaning"]));
+    if number["kind"].is_null() {
+        return format!("{}: {meaning}", text(&number["given"]));
+    }
+    let check = if number["check_digit"] == true { "check digit holds" } else { "check digit does not hold" };
+    let fix = number["fix"].as_str().map_or_else(String::new, |fix| format!("; perhaps {fix}"));
+    format!("{given}: {meaning}; {check}{fix}")
+}
+
+/// `line` folded at spaces, with what runs over `hang` further in; a word that is too long stands alone.
+fn folded(line: &str, hang: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let mut current = String::new();
+    let start = line.chars().take_while(|c| *c == ' ').count();
+    current.push_str(&" ".repeat(start));
+    let mut empty = true;
+    for word in line.trim_start().split(' ') {
+        if !empty && current.chars().count() + 1 + word.chars().count() > COLUMNS {
+            lines.push(std::mem::replace(&mut current, " ".repeat(hang)));
+            empty = true;
+        }
+        if !empty {
+            current.push(' ');
+        }
+        current.push_str(word);
+        empty = false;
+    }
+    lines.push(current);
+    lines
+}
