@@ -16,13 +16,16 @@ pub mod money;
 mod names;
 mod press;
 mod sample;
+#[cfg(test)]
+mod schemas;
+mod scopes;
 mod sheets;
 mod templates;
 pub mod view;
 pub mod words;
 mod wrap;
 
-pub use manifest::manifest_json;
+pub use manifest::{form as manifest_form, manifest_json};
 pub use templates::Templates;
 
 /// Why papers can't be made: always a fault of a template or of this program, never of a day's data.

@@ -134,7 +134,10 @@ pub(super) fn changed(changed: &Changed) -> ChangedView {
 }
 
 pub(super) fn remark(remark: &Remark) -> RemarkView {
-    RemarkView { r#where: place(&remark.file, remark.line, remark.column.as_deref()), text: words::quoted(&remark.text) }
+    RemarkView {
+        r#where: place(&remark.file, remark.line, remark.column.as_deref()),
+        text: words::quoted(&remark.text),
+    }
 }
 
 /// `stall.csv, line 17, column Qty`.
