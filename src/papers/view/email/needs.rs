@@ -15,6 +15,9 @@ use crate::papers::{file_name, proposed_file};
 /// How long before its day a held order is told among what is due.
 const HELD_NOTICE: jiff::SignedDuration = jiff::SignedDuration::from_hours(48);
 
+/// Letters of a name up here; it stands whole below.
+const MOST_NAME: usize = 60;
+
 /// A question.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -37,7 +40,7 @@ pub struct QuestionView {
 pub struct DueView {
     /// Parcel ref, or the id of what is held.
     pub r#ref: String,
-    /// For whom.
+    /// For whom; a very long name is shortened.
     pub name: String,
     /// `late since Tue 24 Nov`, `due today`; `, and held` with the reason where it is.
     pub words: String,
@@ -113,7 +116,7 @@ pub(super) fn due(plan: &DayPlan) -> Vec<DueView> {
     let parcels =
         plan.parcels.iter().filter(|parcel| parcel.late || parcel.ship_by <= plan.date).map(|parcel| DueView {
             r#ref: parcel.r#ref.0.clone(),
-            name: parcel.recipient.name.clone(),
+            name: words::shortened(&parcel.recipient.name, MOST_NAME),
             words: by_when(parcel.ship_by, parcel.late, plan.date),
             late: parcel.late,
             held: false,
@@ -122,7 +125,7 @@ pub(super) fn due(plan: &DayPlan) -> Vec<DueView> {
         let day = held.ship_by.filter(|day| *day <= near)?;
         let late = day < plan.date;
         let words = format!("{}, and held: {}", by_when(day, late, plan.date), words::hold(held.reason));
-        Some(DueView { r#ref: held.id.clone(), name: held.name.clone(), words, late, held: true })
+        Some(DueView { r#ref: held.id.clone(), name: words::shortened(&held.name, MOST_NAME), words, late, held: true })
     });
     let mut due: Vec<DueView> = parcels.chain(held).collect();
     due.sort_by_key(|due| !due.late);
