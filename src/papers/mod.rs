@@ -23,6 +23,7 @@ mod sheets;
 mod templates;
 pub mod view;
 pub mod words;
+mod workbook;
 mod wrap;
 
 pub use manifest::{form as manifest_form, manifest_json};
@@ -121,8 +122,10 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
         .filter_map(|waiting| waiting.proposal.as_ref())
         .map(|proposal| (proposed_file(proposal, plan.revision), proposal.toml.clone().into_bytes()))
         .collect();
-    let attached =
-        [name("dispatch", "pdf"), name("handoff", "csv")].into_iter().chain(proposed.keys().cloned()).collect();
+    let attached = [name("dispatch", "pdf"), name("handoff", "csv"), name("handoff", "xlsx")]
+        .into_iter()
+        .chain(proposed.keys().cloned())
+        .collect();
     let letter = view::email::letter(plan, look, &missing, attached);
     let bodies = letter::bodies(&serde_json::to_value(letter).map_err(PapersError::view)?, look.templates)?;
     let mut json = serde_json::to_vec_pretty(&manifest_json(plan)).map_err(PapersError::view)?;
@@ -134,6 +137,7 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
         (name("manifest", "json"), json),
         (name("manifest", "csv"), sheets::manifest(plan)?),
         (name("handoff", "csv"), sheets::handoff(plan)?),
+        (name("handoff", "xlsx"), sheets::handoff_workbook(plan)?),
         (name("incoming", "csv"), sheets::incoming(plan)?),
         (name("questions", "csv"), sheets::questions(plan)?),
     ];
@@ -174,6 +178,7 @@ mod tests {
             "dispatch.pdf",
             "dispatch.txt",
             "handoff.csv",
+            "handoff.xlsx",
             "incoming.csv",
             "manifest.csv",
             "manifest.json",

@@ -33,7 +33,7 @@ pub(super) fn day() -> Result<(Seller, DayPlan), PapersError> {
 /// The letter of the sample, with what a plan tells only on some days: when a mailer is used up, and what the new
 /// postage would come to.
 pub(super) fn letter(plan: &DayPlan, look: &Look<'_>) -> Letter {
-    let attached = vec!["dispatch.pdf".to_owned(), "handoff.csv".to_owned()];
+    let attached = vec!["dispatch.pdf".to_owned(), "handoff.csv".to_owned(), "handoff.xlsx".to_owned()];
     let missing = ["1125-02, name: 山田 太郎".to_owned()];
     let mut letter = email::letter(plan, look, &missing, attached);
     for supply in &mut letter.supplies {
