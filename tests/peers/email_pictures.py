@@ -123,7 +123,7 @@ def check_message(name, home, faults):
             if held.replace(b"\r\n", b"\n") != (papers / part.get_filename()).read_bytes().replace(b"\r\n", b"\n"):
                 told(f"has another {part.get_filename()} than the outbox")
     names = [part.get_filename() for part in message.iter_attachments()]
-    if names[:2] != ["dispatch.pdf", "handoff.csv"]:
+    if names[:3] != ["dispatch.pdf", "handoff.csv", "handoff.xlsx"]:
         told(f"brings {names}")
     headers = sorted(header.lower() for header in message.keys())
     if len(set(headers)) != len(headers) or "bcc" in headers or "cc" in headers:
