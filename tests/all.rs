@@ -14,3 +14,4 @@ mod service;
 mod sharing;
 mod standards;
 mod unmapped;
+mod workbook;

@@ -4,6 +4,7 @@ use std::io;
 use std::path::Path;
 
 use anyhow::Result;
+use serde::Serialize;
 use serde_json::{Value, json};
 use tracing_subscriber::EnvFilter;
 
@@ -30,7 +31,7 @@ pub(super) fn set_up_log(verbose: bool, quiet: bool) {
         .try_init();
 }
 
-pub(super) fn document(value: &Value) -> Result<()> {
+pub(super) fn document(value: &impl Serialize) -> Result<()> {
     println!("{}", serde_json::to_string_pretty(value)?);
     Ok(())
 }

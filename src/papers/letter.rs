@@ -1,15 +1,15 @@
 //! The email's subject and its two bodies, through Handlebars.
 //!
 //! Handed a view and the templates; gives text. Strict mode: a name that the view lacks is an error, with the
-//! template's line and the names that there are. Data is escaped in HTML, and can't break a line in text. Turned
-//! down: one registry for both, since what is escaped for HTML reads badly in plain text.
+//! template's line and the names that there are. Data is escaped in HTML, and can't break a line in text. A template
+//! reaches nothing but its view: no file, no other template, no log. Turned down: one registry for both, since what is escaped for HTML reads badly in plain text.
 
-use handlebars::{Handlebars, RenderError, RenderErrorReason, no_escape};
+use handlebars::{Handlebars, RenderError, RenderErrorReason, Template, no_escape};
 use serde_json::Value;
 
 use crate::model::text::one_line;
 
-use super::{PapersError, Templates, names, wrap};
+use super::{PapersError, Templates, names, scopes, wrap};
 
 /// Columns of the text body.
 const COLUMNS: usize = 72;
@@ -43,29 +43,35 @@ pub(super) fn tidy(value: &mut Value) {
 }
 
 fn render(name: &str, view: &Value, templates: &Templates, plain: bool) -> Result<String, PapersError> {
+    let fault = |line, message: String, place: Option<&str>| PapersError::Template {
+        file: name.to_owned(),
+        line,
+        message,
+        names: place.map_or_else(|| names::of(view), |place| names::at(view, place)),
+    };
+    let template = Template::compile_with_name(templates.text(name), name.to_owned())
+        .map_err(|error| fault(error.pos().map(|(line, _)| line), error.reason().to_string(), None))?;
+    if let Some(found) = scopes::forbidden(&template, !plain) {
+        return Err(fault(Some(found.line), found.message, None));
+    }
     let mut registry = Handlebars::new();
     registry.set_strict_mode(true);
+    // It would write into the program's own log.
+    registry.unregister_helper("log");
     if plain {
         registry.register_escape_fn(no_escape);
     }
-    registry.register_template_string(name, templates.text(name)).map_err(|error| PapersError::Template {
-        file: name.to_owned(),
-        line: error.pos().map(|(line, _)| line),
-        message: error.reason().to_string(),
-        names: names::of(view),
-    })?;
-    registry.render(name, view).map_err(|error| PapersError::Template {
-        file: name.to_owned(),
-        line: error.line_no,
-        message: explain(&error),
-        names: names::of(view),
+    registry.register_template(name, template.clone());
+    registry.render(name, view).map_err(|error| {
+        let place = error.line_no.zip(error.column_no).map(|(line, column)| scopes::place(&template, line, column));
+        fault(error.line_no, explain(&error), place.as_deref())
     })
 }
 
 fn explain(error: &RenderError) -> String {
-    if let RenderErrorReason::MissingVariable(Some(name)) = error.reason() {
-        format!("there is no `{name}` here")
-    } else {
-        error.reason().to_string()
+    match error.reason() {
+        RenderErrorReason::MissingVariable(Some(name)) => format!("there is no `{name}` here"),
+        RenderErrorReason::HelperNotFound(name) => format!("there is no `{name}` here, nor a helper of that name"),
+        reason => reason.to_string(),
     }
 }

@@ -16,6 +16,14 @@ pub(super) fn of(view: &Value) -> String {
     lines.join("; ")
 }
 
+/// The names in one place: `in parcels: ref, name`; where there are none, what an entry there is.
+pub(super) fn at(view: &Value, place: &str) -> String {
+    let mut groups = BTreeMap::new();
+    gather("", view, &mut groups);
+    let names = groups.get(place).map_or("only {{this}}", String::as_str);
+    if place.is_empty() { format!("at the top: {names}") } else { format!("in {place}: {names}") }
+}
+
 fn gather(place: &str, value: &Value, groups: &mut BTreeMap<String, String>) {
     match value {
         Value::Object(fields) => {
@@ -45,5 +53,8 @@ mod tests {
     fn names_are_told_where_they_stand() {
         let view = serde_json::json!({ "date": { "iso": "" }, "parcels": [{ "ref": "" }], "lang": "en" });
         assert_eq!(of(&view), "at the top: date, lang, parcels; in date: iso; in parcels: ref");
+        assert_eq!(at(&view, "parcels"), "in parcels: ref");
+        assert_eq!(at(&view, ""), "at the top: date, lang, parcels");
+        assert_eq!(at(&view, "lang"), "in lang: only {{this}}");
     }
 }

@@ -2,14 +2,15 @@
 //! `questions.csv` to fill in and drop again.
 //!
 //! Handed a plan; gives CSV in UTF-8 with a header row and CRLF (RFC 4180). A cell that a spreadsheet would take
-//! for a formula gets a leading apostrophe (OWASP, "CSV Injection"). Turned down: a byte order mark, which some
+//! for a formula gets a leading apostrophe (OWASP, "CSV Injection"). `handoff.xlsx` is the same as `handoff.csv`.
+//! Turned down: a byte order mark, which some
 //! readers keep as part of the first header.
 
 use crate::model::day::DayPlan;
 use crate::model::parcel::Parcel;
 use crate::model::trade::Trade;
 
-use super::PapersError;
+use super::{PapersError, workbook};
 
 const HANDOFF: [&str; 13] = [
     "sheet",
@@ -102,6 +103,15 @@ fn manifest_row(parcel: &Parcel) -> Vec<String> {
 
 /// `handoff.csv`: one row a parcel; those listed earlier without a recorded hand-off come last, with what is known.
 pub(super) fn handoff(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
+    table(&HANDOFF, handoff_rows(plan).into_iter())
+}
+
+/// `handoff.xlsx`: the same.
+pub(super) fn handoff_workbook(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
+    workbook::sheet("handoff", &HANDOFF, &handoff_rows(plan), plan.date)
+}
+
+fn handoff_rows(plan: &DayPlan) -> Vec<Vec<String>> {
     let sheet = sheet_name("handoff", plan);
     let today = plan.parcels.iter().map(|parcel| {
         let declared = parcel.postage.declared;
@@ -123,7 +133,7 @@ pub(super) fn handoff(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
         row.resize(HANDOFF.len(), String::new());
         row
     });
-    table(&HANDOFF, today.chain(earlier))
+    today.chain(earlier).collect()
 }
 
 /// `incoming.csv`: one row for each partner's half that is still to come.
@@ -225,6 +235,36 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn the_workbook_has_the_rows_of_the_csv_as_text_and_its_day_for_a_date() {
+        use calamine::{Data, Reader, Xlsx};
+        let (_, mut plan) = sample::day().unwrap();
+        plan.parcels[0].recipient.name = "=HYPERLINK(\"x\")".to_owned();
+        plan.parcels[1].recipient.postal_code = "01999".to_owned();
+        let bytes = handoff_workbook(&plan).unwrap();
+        let mut book: Xlsx<_> = Xlsx::new(std::io::Cursor::new(bytes.clone())).unwrap();
+        let range = book.worksheet_range("handoff").unwrap();
+        let cells: Vec<Vec<String>> = range
+            .rows()
+            .map(|row| {
+                row.iter()
+                    .map(|cell| match cell {
+                        Data::String(text) => text.clone(),
+                        Data::Empty => String::new(),
+                        other => panic!("{other:?} is no text"),
+                    })
+                    .collect()
+            })
+            .collect();
+        let mut csv = rows(&handoff(&plan).unwrap());
+        csv[1][2].remove(0);
+        assert_eq!(csv, cells);
+        assert!(book.worksheet_formula("handoff").unwrap().is_empty());
+        let mut zip = zip::ZipArchive::new(std::io::Cursor::new(bytes)).unwrap();
+        let core = std::io::read_to_string(zip.by_name("docProps/core.xml").unwrap()).unwrap();
+        assert_eq!(core.matches(&plan.date.to_string()).count(), 2, "{core}");
     }
 
     #[test]

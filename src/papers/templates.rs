@@ -78,24 +78,25 @@ impl Templates {
         self.texts.get(name).map_or("", String::as_str)
     }
 
-    /// Renders each with a sample day that has every kind of parcel and paper, and with a day that has none.
+    /// Renders each with a sample day that has every kind of parcel and paper, with a second list of it, and with a
+    /// day that has none.
     ///
     /// # Errors
     /// One for each template at fault, with its line and the names that exist.
     pub fn check(&self) -> Result<(), Vec<PapersError>> {
         let (seller, plan) = sample::day().map_err(|error| vec![error])?;
         let mut faults = Vec::new();
-        for plan in [sample::empty(&plan), plan] {
+        for plan in [sample::empty(&plan), sample::later(&plan), plan] {
             let look = Look { seller: &seller, page: Page::A4, templates: self };
             faults.extend(press::print(&view::print::pack(&plan, &look), plan.date, self).err());
-            let view = view::email::letter(&plan, &look, &["a line".to_owned()], vec!["dispatch.pdf".to_owned()]);
             faults.extend(
-                serde_json::to_value(view)
+                serde_json::to_value(sample::letter(&plan, &look))
                     .map_err(PapersError::view)
                     .and_then(|view| letter::bodies(&view, self))
                     .err(),
             );
         }
+        faults.sort_by_key(ToString::to_string);
         faults.dedup();
         if faults.is_empty() { Ok(()) } else { Err(faults) }
     }
@@ -131,44 +132,65 @@ mod tests {
     fn a_wrong_name_is_told_with_file_line_and_the_names_there_are() {
         let said = faults(&with("dispatch.txt.hbs", "Hello\n{{#each parcels}}{{colour}}{{/each}}\n"));
         assert!(said.contains("`dispatch.txt.hbs` line 2: there is no `colour` here"), "{said}");
-        assert!(said.contains("in parcels: answers, contents"), "{said}");
+        assert!(said.contains("; the names there are: in parcels: answers, by, contents, heed, "), "{said}");
+        assert!(!said.contains("in held:") && said.lines().count() == 1, "{said}");
+        let said = faults(&with("dispatch.txt.hbs", "{{#if revision}}\n{{nosuch}}{{/if}}\n"));
+        assert!(said.contains("`dispatch.txt.hbs` line 2: there is no `nosuch` here"), "only on a second list: {said}");
         let said = faults(&with("note.typ", "#let note(paper, day) = [\n  Dear #paper.nmae\n]\n"));
         assert!(said.contains("`note.typ` line 2: "), "{said}");
         assert!(said.contains("nmae") && said.contains("in slips"), "{said}");
     }
 
+    /// Handlebars has no helper for any of this: what isn't a name of the view is an error.
     #[test]
-    fn templates_reach_no_file_package_or_network() {
-        for reach in ["#read(\"/etc/passwd\")", "#import \"@preview/tablex:0.0.8\": *", "#image(\"../x.png\")"] {
-            let text = format!("#let note(paper, day) = [{reach}]\n");
-            assert!(faults(&with("note.typ", &text)).contains("`note.typ` line 1: "), "{reach}");
+    fn a_template_of_the_email_reaches_only_its_view() {
+        let hostile = [
+            "{{read \"/etc/passwd\"}}",
+            "{{include \"note.typ\"}}",
+            "{{log \"x\"}}",
+            "{{env.HOME}}",
+            "{{> note.typ}}",
+            "{{> dispatch.txt.hbs}}",
+            "{{#*inline \"a\"}}{{> a}}{{/inline}}{{> a}}",
+            "{{constructor}}",
+            "{{{questions.constructor}}}",
+        ];
+        let (seller, plan) = sample::day().unwrap();
+        for name in ["subject.txt.hbs", "dispatch.txt.hbs", "dispatch.html.hbs"] {
+            for text in hostile {
+                let templates = with(name, &format!("one\n{text}"));
+                let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+                let view = serde_json::to_value(sample::letter(&plan, &look)).unwrap();
+                let said = letter::bodies(&view, &templates).map(|_| ()).unwrap_err().to_string();
+                assert!(said.contains(&format!("`{name}` line 2: ")), "{text}: {said}");
+            }
         }
+        assert!(faults(&with("dispatch.html.hbs", "{{{seller}}}")).contains("write `{{seller}}`"));
     }
 
     #[test]
-    fn the_readme_tells_every_name() {
-        fn keys(value: &serde_json::Value, told: &dyn Fn(&str)) {
-            match value {
-                serde_json::Value::Object(fields) => fields.iter().for_each(|(key, inner)| {
-                    told(key);
-                    keys(inner, told);
-                }),
-                serde_json::Value::Array(entries) => entries.iter().for_each(|entry| keys(entry, told)),
-                serde_json::Value::Null
-                | serde_json::Value::Bool(_)
-                | serde_json::Value::Number(_)
-                | serde_json::Value::String(_) => {}
-            }
-        }
-        let readme = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/templates/README.md"));
-        let told = |key: &str| {
-            let forms = [format!("`{key}`"), format!("`{key}[]`"), format!(".{key}[]`"), format!(" {key}: ")];
-            assert!(forms.iter().any(|form| readme.contains(form.as_str())), "`{key}` is not in templates/README.md");
-        };
+    fn templates_reach_no_file_package_or_network() {
         let (seller, plan) = sample::day().unwrap();
-        let templates = Templates::built_in();
-        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
-        keys(&serde_json::to_value(view::print::pack(&plan, &look)).unwrap(), &told);
-        keys(&serde_json::to_value(view::email::letter(&plan, &look, &[], Vec::new())).unwrap(), &told);
+        for reach in [
+            "#read(\"/etc/passwd\")",
+            "#read(\"../../etc/passwd\")",
+            "#read(\"sample.json\")",
+            "#json(\"/manifest.json\")",
+            "#csv(\"handoff.csv\")",
+            "#toml(\"dawnpack.toml\")",
+            "#bibliography(\"x.bib\")",
+            "#import \"@preview/tablex:0.0.8\": *",
+            "#import \"@local/mine:1.0.0\": *",
+            "#import \"../other.typ\": *",
+            "#include \"other.typ\"",
+            "#image(\"../x.png\")",
+            "#image(\"https://example.org/x.png\")",
+            "#plugin(\"x.wasm\")",
+        ] {
+            let templates = with("note.typ", &format!("#let note(paper, day) = [{reach}]\n"));
+            let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+            let said = press::print(&view::print::pack(&plan, &look), plan.date, &templates).unwrap_err().to_string();
+            assert!(said.contains("`note.typ` line 1: "), "{reach}: {said}");
+        }
     }
 }

@@ -16,6 +16,7 @@ use crate::model::recipient::Recipient;
 
 /// A day in the forms that templates want.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct DateWords {
     /// `2026-11-25`.
     pub iso: String,
@@ -181,6 +182,26 @@ pub fn sentence(text: &str) -> String {
     rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
 }
 
+/// As [`sentence`], with [`quoted`] names.
+pub fn said(text: &str) -> String {
+    quoted(&sentence(text))
+}
+
+/// What our own sentences name in backticks, in the quotation marks that a letter has. A text whose backticks don't
+/// pair holds somebody else's, and stays as it is.
+pub fn quoted(text: &str) -> String {
+    if text.matches('`').count() % 2 == 1 {
+        return text.to_owned();
+    }
+    let mut parts = text.split('`');
+    let first = parts.next().unwrap_or_default().to_owned();
+    parts.zip(['“', '”'].into_iter().cycle()).fold(first, |mut said, (part, mark)| {
+        said.push(mark);
+        said.push_str(part);
+        said
+    })
+}
+
 /// At most `most` characters, the cut marked, for places where the whole stands elsewhere.
 pub fn shortened(text: &str, most: usize) -> String {
     if text.chars().count() <= most {
@@ -237,6 +258,13 @@ mod tests {
         let mut places = ["B1", "A10", "a2", ""];
         places.sort_by_key(|place| natural_key(place));
         assert_eq!(places, ["", "a2", "A10", "B1"]);
+    }
+
+    #[test]
+    fn what_is_named_stands_in_quotation_marks() {
+        assert_eq!(said("`two` is no number; write `2`"), "“two” is no number; write “2”");
+        assert_eq!(said("stray ` stays"), "Stray ` stays");
+        assert_eq!(quoted(""), "");
     }
 
     #[test]

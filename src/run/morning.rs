@@ -116,6 +116,7 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
     let attachments = [
         ("dispatch", "pdf", "application/pdf"),
         ("handoff", "csv", "text/csv; charset=utf-8"),
+        ("handoff", "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
         ("columns", "toml", "text/plain; charset=utf-8"),
     ]
     .into_iter()

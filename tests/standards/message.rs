@@ -27,5 +27,8 @@ fn the_message_is_read_back_by_an_independent_reader() {
     for (name, bytes) in &attached {
         assert_eq!(&fs::read(desk.path("outbox/2026-11-25").join(name)).unwrap(), bytes, "{name}");
     }
-    assert_eq!(attached.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>(), ["dispatch.pdf", "handoff.csv"]);
+    assert_eq!(
+        attached.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>(),
+        ["dispatch.pdf", "handoff.csv", "handoff.xlsx"]
+    );
 }

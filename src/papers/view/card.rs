@@ -11,6 +11,7 @@ use super::drawing::{self, RollView};
 
 /// A packing card.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Card {
     /// What is written on the parcel.
     pub r#ref: String,
@@ -70,6 +71,7 @@ pub struct Card {
 
 /// An item of a card.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Content {
     /// The number that its pieces have in the drawings.
     pub number: String,

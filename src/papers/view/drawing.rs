@@ -17,6 +17,7 @@ const WIDEST: f64 = 105.0;
 
 /// Rolls that are alike, and how to make one of them.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct RollView {
     /// `Roll 1`, or `Rolls 1 to 3, alike`.
     pub title: String,
@@ -44,6 +45,7 @@ pub struct RollView {
 
 /// A piece as it lies, mm on paper from the upper left corner of the drawn strip.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct PieceView {
     /// From the left.
     pub x_mm: f64,

@@ -18,6 +18,7 @@ use super::slips::{self, Slip};
 
 /// All that `dispatch.typ` gets, as `data.json`.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct PrintPack {
     /// Title of the document.
     pub title: String,
@@ -51,6 +52,7 @@ pub struct PrintPack {
 
 /// The seller on papers.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct SellerView {
     /// Name.
     pub name: String,
@@ -66,6 +68,7 @@ pub struct SellerView {
 
 /// What to fetch, by shelf place.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct PickList {
     /// Places in the order of a walk along the shelf.
     pub places: Vec<PickPlace>,
@@ -79,6 +82,7 @@ pub struct PickList {
 
 /// One shelf place.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct PickPlace {
     /// Its name, or `no place set`.
     pub place: String,
@@ -88,6 +92,7 @@ pub struct PickPlace {
 
 /// One article to fetch.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct PickRow {
     /// Code.
     pub code: String,
@@ -103,6 +108,7 @@ pub struct PickRow {
 
 /// What a customs form asks, in the order of form CN 22.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct CustomsPage {
     /// Parcel.
     pub r#ref: String,
@@ -124,6 +130,7 @@ pub struct CustomsPage {
 
 /// One article of a customs form.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct CustomsItem {
     /// How many.
     pub count: u32,
@@ -141,6 +148,7 @@ pub struct CustomsItem {
 
 /// The list that goes to the counter.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct HandoffList {
     /// One row a parcel.
     pub rows: Vec<HandoffRow>,
@@ -154,6 +162,7 @@ pub struct HandoffList {
 
 /// A parcel to hand over.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct HandoffRow {
     /// Ref.
     pub r#ref: String,
@@ -173,6 +182,7 @@ pub struct HandoffRow {
 
 /// A parcel listed on an earlier day.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct EarlierRow {
     /// Its old ref.
     pub r#ref: String,

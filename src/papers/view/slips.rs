@@ -13,6 +13,7 @@ use super::Desk;
 
 /// One paper.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "kind", rename_all = "lowercase")]
 pub enum Slip {
     /// Of a sale.
@@ -25,6 +26,7 @@ pub enum Slip {
 
 /// A numbered invoice, with what article 226 of Directive 2006/112/EC lists as far as the order tells it.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct InvoiceView {
     /// Parcel that it goes into.
     pub r#ref: String,
@@ -54,6 +56,7 @@ pub struct InvoiceView {
 
 /// A line of an invoice.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct InvoiceLine {
     /// How many.
     pub count: u32,
@@ -69,6 +72,7 @@ pub struct InvoiceLine {
 
 /// A sum below the lines.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Sum {
     /// What it is.
     pub label: String,
@@ -80,6 +84,7 @@ pub struct Sum {
 
 /// A thank-you note.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct NoteView {
     /// Parcel that it goes into.
     pub r#ref: String,
@@ -99,6 +104,7 @@ pub struct NoteView {
 
 /// A gift's slip: no prices.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct GiftView {
     /// Parcel that it goes into.
     pub r#ref: String,
@@ -118,6 +124,7 @@ pub struct GiftView {
 
 /// A thing and how many.
 #[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Counted {
     /// How many.
     pub count: u32,

@@ -1,0 +1,156 @@
+//! What the email tells after the parcels: held, changed, refused, waiting, listed earlier, and how files were read.
+
+use serde::Serialize;
+
+use crate::model::day::{Changed, Held, ListedEarlier, Proposal, Refused, Remark, Waiting};
+use crate::papers::proposed_file;
+use crate::papers::words::{self, DateWords};
+
+/// Something held.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct HeldView {
+    /// `stall:1002`.
+    pub id: String,
+    /// For whom.
+    pub name: String,
+    /// Why, in a few words.
+    pub reason: String,
+    /// Why, in a sentence.
+    pub text: String,
+    /// When it is released by itself.
+    pub until: Option<DateWords>,
+}
+
+/// A refused row or file.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct RefusedView {
+    /// `stall.csv, line 17, column Qty: “two”`.
+    pub r#where: String,
+    /// What is wrong and what to do.
+    pub reason: String,
+}
+
+/// A file that waits.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct WaitingView {
+    /// Its name.
+    pub file: String,
+    /// Why, and what would let it in.
+    pub why: String,
+    /// What to do with the column map that comes with the email, where one is proposed.
+    pub proposal: Option<String>,
+}
+
+/// An order told otherwise than before.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct ChangedView {
+    /// `stall:1002`.
+    pub id: String,
+    /// To whom it goes.
+    pub name: String,
+    /// `in parcel 1124-02, which was handed over`, or nothing.
+    pub parcel: Option<String>,
+    /// What is other, a line each.
+    pub what: Vec<String>,
+}
+
+/// What reading a file chose or mended.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct RemarkView {
+    /// `stall.csv, line 17, column Qty`.
+    pub r#where: String,
+    /// What was done.
+    pub text: String,
+}
+
+/// An order that was called off or paid back.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct CalledOffView {
+    /// `stall:1007`.
+    pub id: String,
+    /// `cancelled` or `refunded`.
+    pub state: String,
+}
+
+/// A parcel of an earlier day.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct EarlierView {
+    /// Its old ref.
+    pub r#ref: String,
+    /// For whom.
+    pub name: String,
+    /// When it was listed.
+    pub listed: DateWords,
+}
+
+pub(super) fn held(held: &Held) -> HeldView {
+    HeldView {
+        id: held.id.clone(),
+        name: held.name.clone(),
+        reason: words::hold(held.reason).to_owned(),
+        text: words::quoted(&held.text),
+        until: held.until.map(DateWords::from),
+    }
+}
+
+pub(super) fn waiting(waiting: &Waiting, revision: u32) -> WaitingView {
+    WaitingView {
+        file: waiting.file.clone(),
+        why: words::quoted(&waiting.why),
+        proposal: waiting.proposal.as_ref().map(|proposal| proposal_words(proposal, revision)),
+    }
+}
+
+pub(super) fn called_off((id, state): &(String, String)) -> CalledOffView {
+    CalledOffView { id: id.clone(), state: state.clone() }
+}
+
+pub(super) fn earlier(earlier: &ListedEarlier) -> EarlierView {
+    EarlierView { r#ref: earlier.r#ref.0.clone(), name: earlier.name.clone(), listed: earlier.listed.into() }
+}
+
+fn proposal_words(proposal: &Proposal, revision: u32) -> String {
+    format!(
+        "A column map for it comes with this email: {}. Look it over, complete it, and save it as columns/{}.toml in \
+         the home; the file is read then.",
+        proposed_file(proposal, revision),
+        proposal.name
+    )
+}
+
+pub(super) fn changed(changed: &Changed) -> ChangedView {
+    let parcel = changed.parcel.as_ref().map(|parcel| {
+        let stands = if changed.handed_over { "which was handed over" } else { "listed, not yet handed over" };
+        format!("in parcel {parcel}, {stands}")
+    });
+    ChangedView { id: changed.id.clone(), name: changed.name.clone(), parcel, what: changed.what.clone() }
+}
+
+pub(super) fn remark(remark: &Remark) -> RemarkView {
+    RemarkView {
+        r#where: place(&remark.file, remark.line, remark.column.as_deref()),
+        text: words::quoted(&remark.text),
+    }
+}
+
+/// `stall.csv, line 17, column Qty`.
+fn place(file: &str, line: Option<u64>, column: Option<&str>) -> String {
+    let line = line.map(|line| format!(", line {line}")).unwrap_or_default();
+    let column = column.map(|column| format!(", column {column}")).unwrap_or_default();
+    format!("{file}{line}{column}")
+}
+
+pub(super) fn refused(refused: &Refused) -> RefusedView {
+    let mut place = place(&refused.file, refused.line, refused.column.as_deref());
+    if let Some(value) = &refused.value {
+        place = format!("{place}: “{}”", words::shortened(value, 80));
+    }
+    RefusedView { r#where: place, reason: words::quoted(&refused.reason) }
+}
