@@ -6,7 +6,7 @@
 //! with the usual one for pins, which would be a guess over somebody's signature.
 
 use crate::model::catalogue::Article;
-use crate::model::customs::{Category, Declaration, DeclaredItem};
+use crate::model::customs::{Category, Declaration, DeclaredItem, Form};
 use crate::model::mass::Mass;
 use crate::model::money::{Currency, Money};
 
@@ -78,7 +78,17 @@ pub fn declaration(
         return Err(missing);
     }
     let category = if trade { Category::Other } else { Category::SaleOfGoods };
-    Ok(Declaration { category, items: declared, net_g: net.as_f64(), value })
+    Ok(Declaration {
+        form: Form::Cn23,
+        form_why: String::new(),
+        category,
+        explanation: None,
+        items: declared,
+        net_g: net.as_f64(),
+        value,
+        gross_g: None,
+        postal_charges: None,
+    })
 }
 
 /// A description of which every word says nothing.
