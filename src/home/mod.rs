@@ -15,6 +15,7 @@ mod number;
 mod rates;
 mod service;
 mod sheet;
+mod tax;
 mod write;
 
 use std::collections::BTreeMap;
@@ -171,7 +172,7 @@ impl Home {
         }
         columns::one_map_a_name(&maps, &mut faults);
         let mut templates = BTreeMap::new();
-        for ending in ["hbs", "typ"] {
+        for ending in ["hbs", "toml", "typ"] {
             for (file, text) in texts(root, "templates", ending, Folder::MayLack, &mut faults) {
                 templates.insert(file.trim_start_matches("templates/").to_owned(), text);
             }
@@ -210,6 +211,12 @@ impl Home {
     #[must_use]
     pub fn outbox_mail(&self) -> PathBuf {
         self.root.join("outbox").join("mail")
+    }
+
+    /// The seller's own typefaces, for letters that the built-in ones lack.
+    #[must_use]
+    pub fn fonts(&self) -> PathBuf {
+        self.root.join("fonts")
     }
 
     /// The ledger's file.

@@ -9,19 +9,24 @@ use std::collections::BTreeMap;
 use crate::model::day::{DayPlan, Proposal};
 use crate::model::rules::Seller;
 
+mod fonts;
 mod glyphs;
+mod language;
 mod letter;
 mod manifest;
 pub mod money;
 mod names;
+mod phrases;
 mod press;
 mod sample;
+mod scan;
 mod sheets;
 mod templates;
 pub mod view;
 pub mod words;
 mod wrap;
 
+pub use glyphs::typefaces;
 pub use manifest::manifest_json;
 pub use templates::Templates;
 
@@ -110,8 +115,7 @@ pub struct DayPapers {
 /// Where a template of `look` is at fault.
 pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
     let name = |stem: &str, ending: &str| file_name(stem, ending, plan.revision);
-    let missing = glyphs::missing(plan);
-    let pdf = press::print(&view::print::pack(plan, look), plan.date, look.templates)?;
+    let press::Printed { pdf, missing } = press::day(plan, look)?;
     let proposed: BTreeMap<String, Vec<u8>> = plan
         .waiting
         .iter()

@@ -4,6 +4,7 @@
 //! merging parts of a template, since whoever overrides a file should see all of it.
 
 use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 use super::{Look, Page, PapersError, letter, press, sample, view};
 
@@ -28,19 +29,28 @@ built_in![
     "packing-card.typ",
     "pick-list.typ",
     "subject.txt.hbs",
+    "words-de.toml",
+    "words-en.toml",
+    "words-es.toml",
+    "words-fr.toml",
+    "words-ja.toml",
 ];
 
 /// Texts of all templates.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Templates {
     texts: BTreeMap<String, String>,
+    fonts: Option<PathBuf>,
 }
 
 impl Templates {
     /// Those compiled in.
     #[must_use]
     pub fn built_in() -> Self {
-        Self { texts: BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect() }
+        Self {
+            texts: BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect(),
+            fonts: None,
+        }
     }
 
     /// Those compiled in, with the seller's own files in place of those of the same name.
@@ -61,6 +71,17 @@ impl Templates {
             }
         }
         Ok(templates)
+    }
+
+    /// With the typefaces in `folder` for letters that the built-in ones lack.
+    #[must_use]
+    pub fn with_fonts(self, folder: PathBuf) -> Self {
+        Self { fonts: Some(folder), ..self }
+    }
+
+    /// The folder of the seller's own typefaces.
+    pub(super) fn fonts(&self) -> Option<&Path> {
+        self.fonts.as_deref()
     }
 
     /// The names, in order.
@@ -87,7 +108,7 @@ impl Templates {
         let mut faults = Vec::new();
         for plan in [sample::empty(&plan), plan] {
             let look = Look { seller: &seller, page: Page::A4, templates: self };
-            faults.extend(press::print(&view::print::pack(&plan, &look), plan.date, self).err());
+            faults.extend(press::day(&plan, &look).err());
             let view = view::email::letter(&plan, &look, &["a line".to_owned()], vec!["dispatch.pdf".to_owned()]);
             faults.extend(
                 serde_json::to_value(view)
@@ -168,7 +189,7 @@ mod tests {
         let (seller, plan) = sample::day().unwrap();
         let templates = Templates::built_in();
         let look = Look { seller: &seller, page: Page::A4, templates: &templates };
-        keys(&serde_json::to_value(view::print::pack(&plan, &look)).unwrap(), &told);
+        keys(&serde_json::to_value(view::print::pack(&plan, &look).unwrap()).unwrap(), &told);
         keys(&serde_json::to_value(view::email::letter(&plan, &look, &[], Vec::new())).unwrap(), &told);
     }
 }

@@ -2,18 +2,24 @@
 
 use serde::Serialize;
 
-use crate::model::parcel::Parcel;
+use crate::model::parcel::{Invoice, Parcel};
 
-use super::super::glyphs;
+use super::super::language;
+use super::super::scan::{self, ScanCode};
 use super::super::words::{self, DateWords};
 use super::Desk;
 use super::drawing::{self, RollView};
+use super::invoice;
 
 /// A packing card.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Card {
     /// What is written on the parcel.
     pub r#ref: String,
+    /// The ref to scan.
+    pub code: Option<ScanCode>,
+    /// Language that the recipient's name and address are in, as far as letters are shaped by it.
+    pub lang: String,
     /// `part 1 of 2`, or nothing.
     pub part: Option<String>,
     /// Recipient.
@@ -64,7 +70,7 @@ pub struct Card {
     pub why: Vec<String>,
     /// Little enough that a page surely holds it: the template need not measure it first.
     pub short: bool,
-    /// The fonts lack letters of this parcel's words: what to do.
+    /// No typeface has all letters of this parcel's words: what to do. Known only once the typefaces are chosen.
     pub unshown: Option<String>,
 }
 
@@ -111,6 +117,8 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
     let unit = parcel.postage.declared.unit;
     Card {
         r#ref: parcel.r#ref.0.clone(),
+        code: scan::code(&parcel.r#ref.0),
+        lang: language::shaping(&parcel.recipient).to_owned(),
         part: super::part(parcel),
         name: parcel.recipient.name.clone(),
         address: desk.address(parcel),
@@ -134,13 +142,25 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
         late: parcel.late,
         answers: answers(parcel).join(", "),
         notes: notes(parcel),
-        cautions: parcel.cautions.iter().map(|caution| words::sentence(&caution.text)).collect(),
+        cautions: parcel
+            .cautions
+            .iter()
+            .map(|caution| caution.text.clone())
+            .chain(doubts(parcel, desk))
+            .map(|text| words::sentence(&text))
+            .collect(),
         why: parcel.why.clone(),
         short: short(parcel),
         contents,
-        unshown: (!glyphs::lacking(parcel).is_empty())
-            .then(|| "▯ stands for letters that the fonts lack: write them by hand, as the email has them.".to_owned()),
+        unshown: None,
     }
+}
+
+/// Invoices on which the order's tax and the seller's own statement don't go together.
+fn doubts(parcel: &Parcel, desk: &Desk<'_>) -> Vec<String> {
+    let order_of = |invoice: &Invoice| parcel.orders.iter().find(|order| order.id == invoice.order);
+    let doubt = |invoice| order_of(invoice).and_then(|order| invoice::doubt(order, invoice.number, &desk.seller.tax));
+    parcel.invoices.iter().filter_map(doubt).collect()
 }
 
 /// Orders and trades that a parcel answers.
