@@ -36,6 +36,18 @@ impl Language {
             Self::Ja => "ja",
         }
     }
+
+    /// Its English name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::De => "German",
+            Self::En => "English",
+            Self::Es => "Spanish",
+            Self::Fr => "French",
+            Self::Ja => "Japanese",
+        }
+    }
 }
 
 impl fmt::Display for Language {

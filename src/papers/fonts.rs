@@ -62,18 +62,14 @@ impl Fonts {
         Arc::clone(&BUILT_IN)
     }
 
-    /// For `letters`: those compiled in, and what `folder` and then the system have of the letters that are lacking.
-    /// Nothing is read where nothing is lacking.
+    /// For `letters`: those compiled in, and with a `folder` what it and then the system have of the letters that are
+    /// lacking. Nothing is read where nothing is lacking.
     pub(super) fn for_letters(letters: &BTreeSet<char>, folder: Option<&Path>) -> Arc<Self> {
         let built_in = Self::built_in();
         let mut lacking: BTreeSet<char> = letters.iter().copied().filter(|c| !built_in.has(*c)).collect();
-        if lacking.is_empty() {
-            return built_in;
-        }
+        let Some(folder) = folder.filter(|_| !lacking.is_empty()) else { return built_in };
         let mut chosen = Vec::new();
-        if let Some(folder) = folder {
-            choose(&sorted(typst_kit::fonts::scan(folder)), &mut lacking, &mut chosen);
-        }
+        choose(&sorted(typst_kit::fonts::scan(folder)), &mut lacking, &mut chosen);
         if !lacking.is_empty() {
             choose(&sorted(typst_kit::fonts::system()), &mut lacking, &mut chosen);
         }
@@ -205,7 +201,7 @@ mod tests {
     #[test]
     fn what_is_compiled_in_is_asked_first_and_nothing_else_is_read_for_it() {
         let letters = "Zoë Łukasz Ωμέγα Жук שלום عمر 2 × ☐".chars().collect();
-        let fonts = Fonts::for_letters(&letters, None);
+        let fonts = Fonts::for_letters(&letters, Some(Path::new("/")));
         assert!(!fonts.has_more());
         assert_eq!(fonts.families().text, TEXT);
         assert!(!fonts.has('\u{E000}') && !fonts.has('山'));

@@ -5,6 +5,8 @@
 //! Turned down: a message format with plurals and genders, since no sentence of these papers counts or declines; and
 //! falling back to English for a word that is left out, which makes a paper of two languages.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
@@ -12,9 +14,10 @@ use crate::model::address::Country;
 use crate::model::language::Language;
 use crate::model::money::Money;
 
+use super::fonts::Fonts;
 use super::money::MoneyWords;
 use super::words::DateWords;
-use super::{PapersError, Templates};
+use super::{PapersError, Templates, glyphs};
 
 /// The words of every language.
 pub(super) struct Tongues {
@@ -23,6 +26,7 @@ pub(super) struct Tongues {
     es: Words,
     fr: Words,
     ja: Words,
+    unreadable: BTreeSet<Language>,
 }
 
 /// Words and forms of one language, for one reader.
@@ -35,7 +39,7 @@ pub(super) struct Phrases<'a> {
 }
 
 /// A file of words.
-#[derive(Clone, PartialEq, Eq, Debug, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Words {
     pub(super) date: DateForm,
@@ -45,7 +49,7 @@ pub(super) struct Words {
 }
 
 /// How a day is written.
-#[derive(Clone, PartialEq, Eq, Debug, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct DateForm {
     long: String,
@@ -143,19 +147,43 @@ impl Tongues {
             es: words(Language::Es)?,
             fr: words(Language::Fr)?,
             ja: words(Language::Ja)?,
+            unreadable: BTreeSet::new(),
         })
     }
 
-    /// For a reader in `country`; amounts in English papers have the signs of the seller's own country, `home`, as
-    /// the rest of the pack has them.
-    pub(super) fn phrases(&self, language: Language, country: Option<Country>, home: Country) -> Phrases<'_> {
-        let words = match language {
+    /// With English in place of `languages`, whose letters no typeface has.
+    pub(super) fn without(self, languages: &BTreeSet<Language>) -> Self {
+        Self { unreadable: languages.clone(), ..self }
+    }
+
+    /// The languages whose words `fonts` can't show.
+    pub(super) fn unreadable(&self, fonts: &Fonts) -> Result<BTreeSet<Language>, PapersError> {
+        let mut unreadable = BTreeSet::new();
+        for language in Language::ALL {
+            let mut letters = BTreeSet::new();
+            glyphs::letters(&serde_json::to_value(self.words(language)).map_err(PapersError::view)?, &mut letters);
+            if letters.iter().any(|c| !fonts.has(*c)) {
+                unreadable.insert(language);
+            }
+        }
+        Ok(unreadable)
+    }
+
+    fn words(&self, language: Language) -> &Words {
+        match language {
             Language::De => &self.de,
             Language::En => &self.en,
             Language::Es => &self.es,
             Language::Fr => &self.fr,
             Language::Ja => &self.ja,
-        };
+        }
+    }
+
+    /// For a reader in `country`; amounts in English papers have the signs of the seller's own country, `home`, as
+    /// the rest of the pack has them.
+    pub(super) fn phrases(&self, language: Language, country: Option<Country>, home: Country) -> Phrases<'_> {
+        let language = if self.unreadable.contains(&language) { Language::En } else { language };
+        let words = self.words(language);
         let money = match language {
             Language::En => MoneyWords::english_in(home),
             Language::De | Language::Es | Language::Fr | Language::Ja => {
@@ -257,12 +285,12 @@ mod tests {
     fn a_fault_in_a_file_of_words_is_told_with_its_line() {
         assert_eq!(
             with("words-de.toml", "thanks = ", "tanks = "),
-            "`words-de.toml` line 47: unknown field `tanks`, expected one of `thanks`, `opening`, `awaited`, `closing`, \
+            "`words-de.toml` line 42: unknown field `tanks`, expected one of `thanks`, `opening`, `awaited`, `closing`, \
              `trade`, `parcel`; the names there are: those of the built-in file"
         );
         assert_eq!(
             with("words-fr.toml", "Merci, {name}", "Merci, {nom}"),
-            "`words-fr.toml` line 47: `note.thanks` has `{nom}`, which nothing fills in; the names there are: {name}"
+            "`words-fr.toml` line 42: `note.thanks` has `{nom}`, which nothing fills in; the names there are: {name}"
         );
         assert!(with("words-es.toml", "\"enero\", ", "").starts_with("`words-es.toml` line "));
         assert_eq!(with("words-ja.toml", "合計", "総計"), "");

@@ -21,8 +21,10 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
 use crate::model::day::DayPlan;
+use crate::model::language::Language;
 
 use super::fonts::Fonts;
+use super::phrases::Tongues;
 use super::view::print::{self, PrintPack};
 use super::{Look, PapersError, Templates, glyphs, names};
 
@@ -43,20 +45,45 @@ pub(super) struct Printed {
 /// # Errors
 /// Where a template of `look` is at fault.
 pub(super) fn day(plan: &DayPlan, look: &Look<'_>) -> Result<Printed, PapersError> {
-    let pack = print::pack(plan, look)?;
     let mut letters = BTreeSet::new();
-    glyphs::letters(&serde_json::to_value(&pack).map_err(PapersError::view)?, &mut letters);
+    let meant = print::pack(plan, look)?;
+    glyphs::letters(&serde_json::to_value(&meant).map_err(PapersError::view)?, &mut letters);
     let fonts = Fonts::for_letters(&letters, look.templates.fonts());
     let in_fonts = |fonts: &Arc<Fonts>| {
-        let mut pack = pack.clone();
+        let tongues = Tongues::of(look.templates)?;
+        let unreadable = tongues.unreadable(fonts)?;
+        let mut pack = print::in_tongues(plan, look, &tongues.without(&unreadable));
         for (card, parcel) in pack.cards.iter_mut().zip(&plan.parcels) {
             card.unshown = glyphs::unshown(parcel, fonts);
         }
         let pdf = print(&pack, plan.date, look.templates, fonts)?;
-        Ok(Printed { pdf, missing: glyphs::missing(plan, fonts) })
+        let mut missing = glyphs::missing(plan, fonts);
+        missing.extend(in_english(&meant, &pack, fonts));
+        Ok(Printed { pdf, missing })
     };
     // A typeface of the machine that can't be embedded must not stop a morning.
     in_fonts(&fonts).or_else(|error| if fonts.has_more() { in_fonts(&Fonts::built_in()) } else { Err(error) })
+}
+
+/// The parcels whose papers were to be in a language that no typeface shows, a line each with the remedy.
+fn in_english(meant: &PrintPack, printed: &PrintPack, fonts: &Fonts) -> Vec<String> {
+    let mut said = Vec::new();
+    for (meant, printed) in meant.slips.iter().zip(&printed.slips) {
+        if meant.lang() == printed.lang() {
+            continue;
+        }
+        let name = meant.lang().parse().map_or("another language", Language::name);
+        let mut letters = BTreeSet::new();
+        if let Ok(view) = serde_json::to_value(meant) {
+            glyphs::letters(&view, &mut letters);
+        }
+        let remedy = glyphs::remedy(letters.into_iter().filter(|c| !fonts.has(*c)));
+        let line = format!("{}: its papers are in English, not {name}: {remedy}", meant.parcel());
+        if !said.contains(&line) {
+            said.push(line);
+        }
+    }
+    said
 }
 
 /// The PDF of `pack`.

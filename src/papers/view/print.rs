@@ -151,10 +151,14 @@ pub struct EarlierRow {
 /// # Errors
 /// Where a file of words is at fault.
 pub fn pack(plan: &DayPlan, look: &Look<'_>) -> Result<PrintPack, PapersError> {
+    Ok(in_tongues(plan, look, &Tongues::of(look.templates)?))
+}
+
+/// The same, with the papers that travel in the words of `tongues`.
+pub(in crate::papers) fn in_tongues(plan: &DayPlan, look: &Look<'_>, tongues: &Tongues) -> PrintPack {
     let desk = Desk::of(look);
-    let tongues = Tongues::of(look.templates)?;
     let date = DateWords::from(plan.date);
-    Ok(PrintPack {
+    PrintPack {
         title: format!("Print pack of {}, {}", date.long, look.seller.name),
         lang: "en".to_owned(),
         paper: match look.page {
@@ -169,11 +173,11 @@ pub fn pack(plan: &DayPlan, look: &Look<'_>) -> Result<PrintPack, PapersError> {
         parcels: words::count(plan.parcels.len(), "parcel", "parcels"),
         pick: pick(plan),
         cards: plan.parcels.iter().map(|parcel| card::card(parcel, &desk)).collect(),
-        slips: plan.parcels.iter().flat_map(|parcel| slips::slips(parcel, &desk, &tongues)).collect(),
+        slips: plan.parcels.iter().flat_map(|parcel| slips::slips(parcel, &desk, tongues)).collect(),
         customs: plan.parcels.iter().filter_map(|parcel| customs::page(parcel, &desk)).collect(),
         handoff: handoff(plan, &desk),
         date,
-    })
+    }
 }
 
 /// Nothing for the first list of a day.

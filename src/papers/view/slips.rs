@@ -26,6 +26,28 @@ pub enum Slip {
     Gift(GiftView),
 }
 
+impl Slip {
+    /// The parcel that it goes into.
+    #[must_use]
+    pub fn parcel(&self) -> &str {
+        match self {
+            Self::Invoice(invoice) => &invoice.r#ref,
+            Self::Note(note) => &note.r#ref,
+            Self::Gift(gift) => &gift.r#ref,
+        }
+    }
+
+    /// Code of the language that it is in.
+    #[must_use]
+    pub fn lang(&self) -> &str {
+        match self {
+            Self::Invoice(invoice) => &invoice.lang,
+            Self::Note(note) => &note.lang,
+            Self::Gift(gift) => &gift.lang,
+        }
+    }
+}
+
 /// A thank-you note.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct NoteView {
