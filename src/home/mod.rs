@@ -172,7 +172,10 @@ impl Home {
         }
         columns::one_map_a_name(&maps, &mut faults);
         let mut templates = BTreeMap::new();
-        for ending in ["hbs", "toml", "typ"] {
+        // A folder that can't be listed is told once and not for each ending.
+        let endings = ["hbs", "toml", "typ"];
+        let endings = if root.join("templates").is_dir() { endings.as_slice() } else { &endings[..1] };
+        for ending in endings {
             for (file, text) in texts(root, "templates", ending, Folder::MayLack, &mut faults) {
                 templates.insert(file.trim_start_matches("templates/").to_owned(), text);
             }
@@ -306,7 +309,6 @@ mod tests {
                 "catalogue.csv: is a folder; a file is needed here",
                 "mailers.csv: is not there; `dawnpack new DIR` writes one to fill in",
                 "rates: is not there; make a folder rates/ in the home",
-                "templates: is a file; a folder is needed here",
                 "templates: is a file; a folder is needed here",
             ]
         );

@@ -102,8 +102,18 @@ impl Fonts {
         !self.besides.is_empty()
     }
 
+    /// Names of the families taken besides that `text` is set in.
+    pub(super) fn used_for(&self, text: &str) -> Vec<&str> {
+        let mut names: Vec<&str> = Vec::new();
+        for c in text.chars().filter(|c| !self.built_in.contains(&u32::from(*c))) {
+            let first = self.besides.iter().find(|info| info.coverage.contains(u32::from(c)));
+            names.extend(first.map(|info| info.family.as_str()).filter(|name| !names.contains(name)));
+        }
+        names
+    }
+
     /// Names of the families taken besides, in the order in which they are asked.
-    pub(super) fn besides(&self) -> Vec<&str> {
+    fn besides(&self) -> Vec<&str> {
         let mut names: Vec<&str> = Vec::new();
         for info in &self.besides {
             if !names.contains(&info.family.as_str()) {

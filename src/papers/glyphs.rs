@@ -237,13 +237,14 @@ const SCRIPTS: [(&str, &str); 10] = [
 
 /// Which typeface each script is printed in on this machine, or the remedy: a line each.
 pub fn typefaces(folder: &std::path::Path) -> Vec<String> {
+    let every = SCRIPTS.iter().flat_map(|(_, sample)| sample.chars()).collect();
+    // Once for all: every typeface of the machine is read for it.
+    let fonts = Fonts::for_letters(&every, Some(folder));
     SCRIPTS
         .iter()
         .map(|(script, sample)| {
-            let letters: BTreeSet<char> = sample.chars().collect();
-            let fonts = Fonts::for_letters(&letters, Some(folder));
-            let lacking: Vec<char> = letters.iter().copied().filter(|c| !fonts.has(*c)).collect();
-            match (lacking.is_empty(), fonts.besides().as_slice()) {
+            let lacking: Vec<char> = sample.chars().filter(|c| !fonts.has(*c)).collect();
+            match (lacking.is_empty(), fonts.used_for(sample).as_slice()) {
                 (true, []) => format!("{script}: built in"),
                 (true, families) => format!("{script}: {}", families.join(", ")),
                 (false, _) => format!("{script}: not here; {}", remedy(lacking.into_iter())),

@@ -99,7 +99,10 @@ fn print(pack: &PrintPack, date: Date, templates: &Templates, fonts: &Arc<Fonts>
     };
     // PDF/UA-1 and PDF/A-2a as a rule. Some scripts can't be mapped back to their letters as those standards ask;
     // such a pack is printed all the same, tagged, and claims neither.
-    let pdf = write(&[PdfStandard::Ua_1, PdfStandard::A_2a]).or_else(|_| write(&[]));
+    let pdf = write(&[PdfStandard::Ua_1, PdfStandard::A_2a]).or_else(|fault| {
+        tracing::info!(%fault, "the print pack claims no standard");
+        write(&[])
+    });
     // Else the memoised layouts of every day stay in memory for as long as the program runs.
     typst::comemo::evict(0);
     pdf

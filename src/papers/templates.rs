@@ -160,7 +160,18 @@ mod tests {
 
     #[test]
     fn templates_reach_no_file_package_or_network() {
-        for reach in ["#read(\"/etc/passwd\")", "#import \"@preview/tablex:0.0.8\": *", "#image(\"../x.png\")"] {
+        let reaches = [
+            "#read(\"/etc/passwd\")",
+            "#read(\"../dawnpack.toml\")",
+            "#read(\"words-en.toml\")",
+            "#import \"@preview/tablex:0.0.8\": *",
+            "#import \"../look.typ\": mono",
+            "#include \"/home/x.typ\"",
+            "#image(\"../x.png\")",
+            "#csv(\"catalogue.csv\")",
+            "#plugin(\"x.wasm\")",
+        ];
+        for reach in reaches {
             let text = format!("#let note(paper, day) = [{reach}]\n");
             assert!(faults(&with("note.typ", &text)).contains("`note.typ` line 1: "), "{reach}");
         }

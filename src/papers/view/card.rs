@@ -197,10 +197,16 @@ fn flats(parcel: &Parcel) -> Option<String> {
 /// cards are measured.
 fn short(parcel: &Parcel) -> bool {
     let to = &parcel.recipient;
-    let texts = [&to.name, &to.city, &to.region].into_iter().chain(&to.lines).chain(&to.company);
-    let texts = texts.chain(parcel.cautions.iter().map(|caution| &caution.text));
+    let address = [&to.name, &to.city, &to.region].into_iter().chain(&to.lines).chain(&to.company);
+    // It has half of a card's width, in larger letters.
+    let addressed: usize = address.clone().map(|text| text.chars().count()).sum();
+    let texts = address.chain(parcel.cautions.iter().map(|caution| &caution.text));
     let titles = parcel.items.iter().flat_map(|item| std::iter::once(&item.title).chain(&item.options));
     let said = notes(parcel).iter().map(|note| note.chars().count()).sum::<usize>();
     let characters: usize = texts.chain(titles).map(|text| text.chars().count()).sum();
-    parcel.items.len() <= 10 && parcel.rolls.len() <= 3 && to.lines.len() <= 13 && characters + said <= 1500
+    addressed <= 400
+        && parcel.items.len() <= 10
+        && parcel.rolls.len() <= 3
+        && to.lines.len() <= 13
+        && characters + said <= 1500
 }
