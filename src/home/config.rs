@@ -13,9 +13,10 @@ use rust_decimal::{Decimal, dec};
 
 use super::fault::{Fault, nearest};
 use super::keys::{self, Item, Source, Table, one_of};
-use super::{DayRules, MailRules, PageSize, SmtpRules, SmtpSecurity, TransportRules, holidays};
+use super::{DayRules, MailRules, PageSize, SmtpRules, SmtpSecurity, TransportRules, holidays, tax};
 use crate::model::address::Country;
 use crate::model::calendar::{Holidays, WorkCalendar};
+use crate::model::language::Language;
 use crate::model::length::Length;
 use crate::model::money::Currency;
 use crate::model::rules::{Combine, PackingRules, PostageRules, Seller};
@@ -56,7 +57,10 @@ pub(super) fn read(root: &Path, text: &str, faults: &mut Vec<Fault>) -> Option<C
         .and_then(|section| money(&section, faults));
     let postage = postage::read(section(&file, "postage", faults).as_ref(), currency, faults);
     let mail = mail(root, section(&file, "mail", faults).as_ref(), seller.as_ref(), faults);
-    let page = page(section(&file, "papers", faults).as_ref(), country, faults);
+    let papers = section(&file, "papers", faults);
+    let page = page(papers.as_ref(), country, faults);
+    let language = or(papers.as_ref(), "language", None, |item| language(item, faults));
+    let seller = seller.zip(language).map(|(seller, language)| Seller { language, ..seller });
     let page = page?;
     Some(Config {
         seller: seller?,
@@ -87,7 +91,7 @@ fn must_section<'t>(file: &Table<'t>, name: &str, holds: &str, faults: &mut Vec<
 }
 
 fn seller(section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Seller> {
-    section.only(&["name", "address", "country", "email", "tax_id"], faults);
+    section.only(&["name", "address", "country", "email", "tax_id", "tax"], faults);
     let name = section.must("name", "write the name that papers carry", faults).and_then(|item| item.text(faults));
     let address = section.must("address", "write the lines of your address, in a list", faults).and_then(|item| {
         let lines = item.texts(faults)?;
@@ -104,12 +108,15 @@ fn seller(section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Seller> {
         .must("email", "write the address that the morning email comes from", faults)
         .and_then(|item| email(&item, faults));
     let tax_id = section.get("tax_id").map(|item| item.text(faults));
+    let tax = section.get("tax").map(|item| item.table(faults).and_then(|section| tax::read(&section, faults)));
     Some(Seller {
         name: name?.to_owned(),
         address: address?,
         country: country?,
         email: email?,
         tax_id: optional(tax_id)?.map(str::to_owned),
+        tax: optional(tax)?.unwrap_or_default(),
+        language: None,
     })
 }
 
@@ -294,7 +301,7 @@ fn money(section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Currency> {
 /// `None` where the country isn't known yet: then the seller's own fault was told.
 fn page(section: Option<&Table<'_>>, country: Option<Country>, faults: &mut Vec<Fault>) -> Option<PageSize> {
     if let Some(section) = section {
-        section.only(&["page"], faults);
+        section.only(&["page", "language"], faults);
     }
     // Where Letter is the paper in the shops: common practice, no source.
     let usual = match country.map(Country::code) {
@@ -302,6 +309,15 @@ fn page(section: Option<&Table<'_>>, country: Option<Country>, faults: &mut Vec<
         Some(_) | None => PageSize::A4,
     };
     or(section, "page", usual, |item| item.word(&["a4", "letter"], faults))
+}
+
+/// One language for all papers that travel, or the recipient's.
+#[expect(clippy::option_option, reason = "outer: could it be read, inner: is one pinned")]
+fn language(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Option<Language>> {
+    if item.text(faults)? == "recipient" {
+        return Some(None);
+    }
+    item.word(&["recipient", "de", "en", "es", "fr", "ja"], faults).map(Some)
 }
 
 fn mail(

@@ -15,6 +15,7 @@ mod number;
 mod rates;
 mod service;
 mod sheet;
+mod tax;
 mod write;
 
 use std::collections::BTreeMap;
@@ -175,7 +176,10 @@ impl Home {
         }
         columns::one_map_a_name(&maps, &mut faults);
         let mut templates = BTreeMap::new();
-        for ending in ["hbs", "typ"] {
+        // A folder that can't be listed is told once and not for each ending.
+        let endings = ["hbs", "toml", "typ"];
+        let endings = if root.join("templates").is_dir() { endings.as_slice() } else { &endings[..1] };
+        for ending in endings {
             for (file, text) in texts(root, "templates", ending, Folder::MayLack, &mut faults) {
                 templates.insert(file.trim_start_matches("templates/").to_owned(), text);
             }
@@ -215,6 +219,12 @@ impl Home {
     #[must_use]
     pub fn outbox_mail(&self) -> PathBuf {
         self.root.join("outbox").join("mail")
+    }
+
+    /// The seller's own typefaces, for letters that the built-in ones lack.
+    #[must_use]
+    pub fn fonts(&self) -> PathBuf {
+        self.root.join("fonts")
     }
 
     /// The ledger's file.
@@ -304,7 +314,6 @@ mod tests {
                 "catalogue.csv: is a folder; a file is needed here",
                 "mailers.csv: is not there; `dawnpack new DIR` writes one to fill in",
                 "rates: is not there; make a folder rates/ in the home",
-                "templates: is a file; a folder is needed here",
                 "templates: is a file; a folder is needed here",
             ]
         );

@@ -11,6 +11,7 @@ pub mod customs;
 pub mod day;
 pub mod drop;
 pub mod handoff;
+pub mod language;
 pub mod length;
 pub mod mail;
 pub mod mailer;

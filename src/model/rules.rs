@@ -5,6 +5,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::address::Country;
+use super::language::Language;
 use super::length::Length;
 use super::money::Money;
 use super::scale::{Confidence, Sheet};
@@ -22,6 +23,41 @@ pub struct Seller {
     pub email: String,
     /// Tax number printed on invoices, where there is one.
     pub tax_id: Option<String>,
+    /// What invoices say of tax.
+    #[serde(default)]
+    pub tax: SellerTax,
+    /// The language of all papers that travel; `None` for the recipient's.
+    #[serde(default)]
+    pub language: Option<Language>,
+}
+
+/// `[seller.tax]`: what invoices say of tax. It is the seller's own statement: nothing is derived from it, and the
+/// amounts of tax are those that an order states.
+#[derive(Clone, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
+pub struct SellerTax {
+    /// How sales are taxed.
+    pub scheme: TaxScheme,
+    /// Number for value added tax (Directive 2006/112/EC, article 226, point 3).
+    pub vat_id: Option<String>,
+    /// The sentence that an exemption needs (article 226, point 11), as the seller's law words it.
+    pub exemption: Option<String>,
+    /// The one rate of the seller's goods, per cent (point 9); printed where an order's tax agrees with it.
+    pub rate: Option<Decimal>,
+    /// Tax falls due when the buyer pays (point 7a).
+    pub cash_accounting: bool,
+}
+
+/// `scheme`: how the seller's sales are taxed.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum TaxScheme {
+    /// Nothing but what an order states.
+    #[default]
+    None,
+    /// Exempt as a small business: no tax is charged, and invoices say why.
+    SmallBusiness,
+    /// Value added tax is charged.
+    Vat,
 }
 
 /// `combine`: which orders may share a parcel.

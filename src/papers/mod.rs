@@ -9,13 +9,17 @@ use std::collections::BTreeMap;
 use crate::model::day::{DayPlan, Proposal};
 use crate::model::rules::Seller;
 
+mod fonts;
 mod glyphs;
+mod language;
 mod letter;
 mod manifest;
 pub mod money;
 mod names;
+mod phrases;
 mod press;
 mod sample;
+mod scan;
 #[cfg(test)]
 mod schemas;
 mod scopes;
@@ -26,6 +30,7 @@ pub mod words;
 mod workbook;
 mod wrap;
 
+pub use glyphs::typefaces;
 pub use manifest::{form as manifest_form, manifest_json};
 pub use templates::Templates;
 
@@ -114,8 +119,7 @@ pub struct DayPapers {
 /// Where a template of `look` is at fault.
 pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
     let name = |stem: &str, ending: &str| file_name(stem, ending, plan.revision);
-    let missing = glyphs::missing(plan);
-    let pdf = press::print(&view::print::pack(plan, look), plan.date, look.templates)?;
+    let press::Printed { pdf, missing } = press::day(plan, look)?;
     let proposed: BTreeMap<String, Vec<u8>> = plan
         .waiting
         .iter()

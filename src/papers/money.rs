@@ -13,6 +13,7 @@ use icu_experimental::dimension::currency::options::CurrencyFormatterOptions;
 use icu_locale_core::Locale;
 
 use crate::model::address::Country;
+use crate::model::language::Language;
 use crate::model::money::Money;
 
 /// How amounts are written.
@@ -27,6 +28,12 @@ impl MoneyWords {
     #[must_use]
     pub fn english_in(country: Country) -> Self {
         Self::new(&format!("en-{}", country.code()))
+    }
+
+    /// For papers in `language` to somebody in `country`: CLDR's locale of the two, such as `de-AT`.
+    #[must_use]
+    pub fn in_language(language: Language, country: Country) -> Self {
+        Self::new(&format!("{language}-{}", country.code()))
     }
 
     /// By a BCP 47 tag; a tag that can't be read counts as unspecified.

@@ -1,11 +1,13 @@
 //! The print pack, through typst.
 //!
-//! Handed a view; gives a tagged PDF whose bytes depend on nothing else. The templates see one file, `data.json`,
-//! and one another: no directory, package, network or clock. Data stays data: typst shows strings and never reads
-//! them as markup. Turned down: drawing pages by hand with a PDF library, which has no line breaking, tables or
+//! Handed a plan and its look; gives a tagged PDF whose bytes depend on nothing else, but for letters that the
+//! built-in typefaces lack: those are set in what the home's `fonts/` or the machine has. The templates see two files,
+//! `data.json` and `fonts.json`, and one another: no directory, package, network or clock. Data stays data: typst
+//! shows strings and never reads them as markup. Turned down: drawing pages by hand with a PDF library, which has no line breaking, tables or
 //! tags.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use serde_json::Value;
@@ -18,18 +20,77 @@ use typst::{Library, LibraryExt, World, WorldExt};
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
-use super::glyphs::{self, FONTS};
-use super::view::print::PrintPack;
-use super::{PapersError, Templates, names};
+use crate::model::day::DayPlan;
+use crate::model::language::Language;
+
+use super::fonts::Fonts;
+use super::phrases::Tongues;
+use super::view::print::{self, PrintPack};
+use super::{Look, PapersError, Templates, glyphs, names};
 
 const MAIN: &str = "dispatch.typ";
 const DATA: &str = "data.json";
+const FAMILIES: &str = "fonts.json";
+
+/// A day's print pack.
+pub(super) struct Printed {
+    /// The PDF.
+    pub(super) pdf: Vec<u8>,
+    /// Words that no typeface could show, a line a parcel.
+    pub(super) missing: Vec<String>,
+}
+
+/// The print pack of `plan`.
+///
+/// # Errors
+/// Where a template of `look` is at fault.
+pub(super) fn day(plan: &DayPlan, look: &Look<'_>) -> Result<Printed, PapersError> {
+    let mut letters = BTreeSet::new();
+    let meant = print::pack(plan, look)?;
+    glyphs::letters(&serde_json::to_value(&meant).map_err(PapersError::view)?, &mut letters);
+    let fonts = Fonts::for_letters(&letters, look.templates.fonts());
+    let in_fonts = |fonts: &Arc<Fonts>| {
+        let tongues = Tongues::of(look.templates)?;
+        let unreadable = tongues.unreadable(fonts)?;
+        let mut pack = print::in_tongues(plan, look, &tongues.without(&unreadable));
+        for (card, parcel) in pack.cards.iter_mut().zip(&plan.parcels) {
+            card.unshown = glyphs::unshown(parcel, fonts);
+        }
+        let pdf = print(&pack, plan.date, look.templates, fonts)?;
+        let mut missing = glyphs::missing(plan, fonts);
+        missing.extend(in_english(&meant, &pack, fonts));
+        Ok(Printed { pdf, missing })
+    };
+    // A typeface of the machine that can't be embedded must not stop a morning.
+    in_fonts(&fonts).or_else(|error| if fonts.has_more() { in_fonts(&Fonts::built_in()) } else { Err(error) })
+}
+
+/// The parcels whose papers were to be in a language that no typeface shows, a line each with the remedy.
+fn in_english(meant: &PrintPack, printed: &PrintPack, fonts: &Fonts) -> Vec<String> {
+    let mut said = Vec::new();
+    for (meant, printed) in meant.slips.iter().zip(&printed.slips) {
+        if meant.lang() == printed.lang() {
+            continue;
+        }
+        let name = meant.lang().parse().map_or("another language", Language::name);
+        let mut letters = BTreeSet::new();
+        if let Ok(view) = serde_json::to_value(meant) {
+            glyphs::letters(&view, &mut letters);
+        }
+        let remedy = glyphs::remedy(letters.into_iter().filter(|c| !fonts.has(*c)));
+        let line = format!("{}: its papers are in English, not {name}: {remedy}", meant.parcel());
+        if !said.contains(&line) {
+            said.push(line);
+        }
+    }
+    said
+}
 
 /// The PDF of `pack`.
-pub(super) fn print(pack: &PrintPack, date: Date, templates: &Templates) -> Result<Vec<u8>, PapersError> {
+fn print(pack: &PrintPack, date: Date, templates: &Templates, fonts: &Arc<Fonts>) -> Result<Vec<u8>, PapersError> {
     let mut view = serde_json::to_value(pack).map_err(PapersError::view)?;
-    glyphs::printable(&mut view);
-    let desk = Desk::new(&view, date, templates)?;
+    glyphs::printable(&mut view, fonts);
+    let desk = Desk::new(&view, date, templates, Arc::clone(fonts))?;
     let document =
         typst::compile::<PagedDocument>(&desk).output.map_err(|errors| desk.fault(errors.as_slice(), &view))?;
     let write = |standards: &[PdfStandard]| {
@@ -38,7 +99,10 @@ pub(super) fn print(pack: &PrintPack, date: Date, templates: &Templates) -> Resu
     };
     // PDF/UA-1 and PDF/A-2a as a rule. Some scripts can't be mapped back to their letters as those standards ask;
     // such a pack is printed all the same, tagged, and claims neither.
-    let pdf = write(&[PdfStandard::Ua_1, PdfStandard::A_2a]).or_else(|_| write(&[]));
+    let pdf = write(&[PdfStandard::Ua_1, PdfStandard::A_2a]).or_else(|fault| {
+        tracing::info!(%fault, "the print pack claims no standard");
+        write(&[])
+    });
     // Else the memoised layouts of every day stay in memory for as long as the program runs.
     typst::comemo::evict(0);
     pdf
@@ -67,15 +131,17 @@ struct Desk {
     library: LazyHash<Library>,
     main: FileId,
     sources: HashMap<FileId, Source>,
-    data: (FileId, Bytes),
+    data: HashMap<FileId, Bytes>,
+    fonts: Arc<Fonts>,
     date: Date,
 }
 
 impl Desk {
-    fn new(view: &Value, date: Date, templates: &Templates) -> Result<Self, PapersError> {
+    fn new(view: &Value, date: Date, templates: &Templates, fonts: Arc<Fonts>) -> Result<Self, PapersError> {
         let json = serde_json::to_vec(view).map_err(PapersError::view)?;
+        let families = serde_json::to_vec(&fonts.families()).map_err(PapersError::view)?;
         let mut sources = HashMap::new();
-        for (name, text) in templates.iter() {
+        for (name, text) in templates.iter().filter(|(name, _)| name.ends_with(".typ")) {
             let id = file(name)?;
             sources.insert(id, Source::new(id, text.to_owned()));
         }
@@ -83,7 +149,8 @@ impl Desk {
             library: LazyHash::new(Library::default()),
             main: file(MAIN)?,
             sources,
-            data: (file(DATA)?, Bytes::new(json)),
+            data: [(file(DATA)?, Bytes::new(json)), (file(FAMILIES)?, Bytes::new(families))].into(),
+            fonts,
             date,
         })
     }
@@ -119,7 +186,7 @@ impl World for Desk {
     }
 
     fn book(&self) -> &LazyHash<FontBook> {
-        FONTS.book()
+        self.fonts.book()
     }
 
     fn main(&self) -> FileId {
@@ -131,12 +198,11 @@ impl World for Desk {
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
-        let (data, bytes) = &self.data;
-        if id == *data { Ok(bytes.clone()) } else { Err(absent(id)) }
+        self.data.get(&id).cloned().ok_or_else(|| absent(id))
     }
 
     fn font(&self, index: usize) -> Option<Font> {
-        FONTS.font(index)
+        self.fonts.font(index)
     }
 
     fn today(&self, _offset: Option<Duration>) -> Option<Datetime> {

@@ -4,8 +4,9 @@
 //! merging parts of a template, since whoever overrides a file should see all of it.
 
 use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
-use super::{Look, Page, PapersError, letter, press, sample, view};
+use super::{Look, Page, PapersError, letter, press, sample};
 
 macro_rules! built_in {
     ($($name:literal),* $(,)?) => {
@@ -28,19 +29,28 @@ built_in![
     "packing-card.typ",
     "pick-list.typ",
     "subject.txt.hbs",
+    "words-de.toml",
+    "words-en.toml",
+    "words-es.toml",
+    "words-fr.toml",
+    "words-ja.toml",
 ];
 
 /// Texts of all templates.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Templates {
     texts: BTreeMap<String, String>,
+    fonts: Option<PathBuf>,
 }
 
 impl Templates {
     /// Those compiled in.
     #[must_use]
     pub fn built_in() -> Self {
-        Self { texts: BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect() }
+        Self {
+            texts: BUILT_IN.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect(),
+            fonts: None,
+        }
     }
 
     /// Those compiled in, with the seller's own files in place of those of the same name.
@@ -61,6 +71,17 @@ impl Templates {
             }
         }
         Ok(templates)
+    }
+
+    /// With the typefaces in `folder` for letters that the built-in ones lack.
+    #[must_use]
+    pub fn with_fonts(self, folder: PathBuf) -> Self {
+        Self { fonts: Some(folder), ..self }
+    }
+
+    /// The folder of the seller's own typefaces.
+    pub(super) fn fonts(&self) -> Option<&Path> {
+        self.fonts.as_deref()
     }
 
     /// The names, in order.
@@ -88,7 +109,7 @@ impl Templates {
         let mut faults = Vec::new();
         for plan in [sample::empty(&plan), sample::later(&plan), plan] {
             let look = Look { seller: &seller, page: Page::A4, templates: self };
-            faults.extend(press::print(&view::print::pack(&plan, &look), plan.date, self).err());
+            faults.extend(press::day(&plan, &look).err());
             faults.extend(
                 serde_json::to_value(sample::letter(&plan, &look))
                     .map_err(PapersError::view)
@@ -169,27 +190,29 @@ mod tests {
     }
 
     #[test]
-    fn templates_reach_no_file_package_or_network() {
+    fn a_template_of_the_pack_reaches_no_file_package_or_network() {
         let (seller, plan) = sample::day().unwrap();
         for reach in [
             "#read(\"/etc/passwd\")",
             "#read(\"../../etc/passwd\")",
+            "#read(\"../dawnpack.toml\")",
+            "#read(\"words-en.toml\")",
             "#read(\"sample.json\")",
             "#json(\"/manifest.json\")",
-            "#csv(\"handoff.csv\")",
+            "#csv(\"catalogue.csv\")",
             "#toml(\"dawnpack.toml\")",
             "#bibliography(\"x.bib\")",
             "#import \"@preview/tablex:0.0.8\": *",
             "#import \"@local/mine:1.0.0\": *",
-            "#import \"../other.typ\": *",
-            "#include \"other.typ\"",
+            "#import \"../look.typ\": mono",
+            "#include \"/home/x.typ\"",
             "#image(\"../x.png\")",
             "#image(\"https://example.org/x.png\")",
             "#plugin(\"x.wasm\")",
         ] {
             let templates = with("note.typ", &format!("#let note(paper, day) = [{reach}]\n"));
             let look = Look { seller: &seller, page: Page::A4, templates: &templates };
-            let said = press::print(&view::print::pack(&plan, &look), plan.date, &templates).unwrap_err().to_string();
+            let said = press::day(&plan, &look).map(|_| ()).unwrap_err().to_string();
             assert!(said.contains("`note.typ` line 1: "), "{reach}: {said}");
         }
     }

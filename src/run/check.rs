@@ -5,7 +5,7 @@ use std::fs;
 use anyhow::Result;
 
 use crate::mail;
-use crate::papers::Templates;
+use crate::papers::{self, Templates};
 
 use super::{Desk, post};
 
@@ -38,6 +38,7 @@ pub fn check(desk: &Desk, mail: bool) -> Result<Checked> {
         Ok(()) => checked.well.push(format!("templates: {} of your own, all render", home.templates.len())),
         Err(faults) => checked.faults.extend(faults.iter().map(ToString::to_string)),
     }
+    checked.well.extend(papers::typefaces(&home.fonts()).iter().map(|line| format!("typefaces: {line}")));
     for dir in [home.inbox(), home.root.join("archive"), home.root.join("refused"), home.root.join("outbox")] {
         match fs::create_dir_all(&dir).and_then(|()| tempfile::tempfile_in(&dir)) {
             Ok(_) => checked.well.push(format!("folder: `{}` can be written", dir.display())),

@@ -82,7 +82,7 @@ pub(super) fn finish(desk: &mut Desk) -> Result<()> {
     if unfinished.is_empty() {
         return Ok(());
     }
-    let templates = Templates::with_overrides(desk.home.templates.clone())?;
+    let templates = Templates::with_overrides(desk.home.templates.clone())?.with_fonts(desk.home.fonts());
     for recorded in unfinished {
         let look = Look { seller: &desk.home.seller, page: page(desk), templates: &templates };
         let papers = papers::day(&recorded.plan, &look)

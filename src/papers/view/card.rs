@@ -2,12 +2,14 @@
 
 use serde::Serialize;
 
-use crate::model::parcel::Parcel;
+use crate::model::parcel::{Invoice, Parcel};
 
-use super::super::glyphs;
+use super::super::language;
+use super::super::scan::{self, ScanCode};
 use super::super::words::{self, DateWords};
 use super::Desk;
 use super::drawing::{self, RollView};
+use super::invoice;
 
 /// A packing card.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -15,6 +17,10 @@ use super::drawing::{self, RollView};
 pub struct Card {
     /// What is written on the parcel.
     pub r#ref: String,
+    /// The ref to scan.
+    pub code: Option<ScanCode>,
+    /// Language that the recipient's name and address are in, as far as letters are shaped by it.
+    pub lang: String,
     /// `part 1 of 2`, or nothing.
     pub part: Option<String>,
     /// Recipient.
@@ -65,7 +71,7 @@ pub struct Card {
     pub why: Vec<String>,
     /// Little enough that a page surely holds it: the template need not measure it first.
     pub short: bool,
-    /// The fonts lack letters of this parcel's words: what to do.
+    /// No typeface has all letters of this parcel's words: what to do. Known only once the typefaces are chosen.
     pub unshown: Option<String>,
 }
 
@@ -113,6 +119,8 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
     let unit = parcel.postage.declared.unit;
     Card {
         r#ref: parcel.r#ref.0.clone(),
+        code: scan::code(&parcel.r#ref.0),
+        lang: language::shaping(&parcel.recipient).to_owned(),
         part: super::part(parcel),
         name: parcel.recipient.name.clone(),
         address: desk.address(parcel),
@@ -136,13 +144,25 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
         late: parcel.late,
         answers: answers(parcel).join(", "),
         notes: notes(parcel),
-        cautions: parcel.cautions.iter().map(|caution| words::sentence(&caution.text)).collect(),
+        cautions: parcel
+            .cautions
+            .iter()
+            .map(|caution| caution.text.clone())
+            .chain(doubts(parcel, desk))
+            .map(|text| words::sentence(&text))
+            .collect(),
         why: parcel.why.clone(),
         short: short(parcel),
         contents,
-        unshown: (!glyphs::lacking(parcel).is_empty())
-            .then(|| "▯ stands for letters that the fonts lack: write them by hand, as the email has them.".to_owned()),
+        unshown: None,
     }
+}
+
+/// Invoices on which the order's tax and the seller's own statement don't go together.
+fn doubts(parcel: &Parcel, desk: &Desk<'_>) -> Vec<String> {
+    let order_of = |invoice: &Invoice| parcel.orders.iter().find(|order| order.id == invoice.order);
+    let doubt = |invoice| order_of(invoice).and_then(|order| invoice::doubt(order, invoice.number, &desk.seller.tax));
+    parcel.invoices.iter().filter_map(doubt).collect()
 }
 
 /// Orders and trades that a parcel answers.
@@ -179,10 +199,16 @@ fn flats(parcel: &Parcel) -> Option<String> {
 /// cards are measured.
 fn short(parcel: &Parcel) -> bool {
     let to = &parcel.recipient;
-    let texts = [&to.name, &to.city, &to.region].into_iter().chain(&to.lines).chain(&to.company);
-    let texts = texts.chain(parcel.cautions.iter().map(|caution| &caution.text));
+    let address = [&to.name, &to.city, &to.region].into_iter().chain(&to.lines).chain(&to.company);
+    // It has half of a card's width, in larger letters.
+    let addressed: usize = address.clone().map(|text| text.chars().count()).sum();
+    let texts = address.chain(parcel.cautions.iter().map(|caution| &caution.text));
     let titles = parcel.items.iter().flat_map(|item| std::iter::once(&item.title).chain(&item.options));
     let said = notes(parcel).iter().map(|note| note.chars().count()).sum::<usize>();
     let characters: usize = texts.chain(titles).map(|text| text.chars().count()).sum();
-    parcel.items.len() <= 10 && parcel.rolls.len() <= 3 && to.lines.len() <= 13 && characters + said <= 1500
+    addressed <= 400
+        && parcel.items.len() <= 10
+        && parcel.rolls.len() <= 3
+        && to.lines.len() <= 13
+        && characters + said <= 1500
 }

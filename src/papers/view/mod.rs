@@ -5,8 +5,10 @@
 //! itself, which would put formats, and in the end sums, into templates that a seller may override.
 
 pub mod card;
+pub mod customs;
 pub mod drawing;
 pub mod email;
+pub mod invoice;
 pub mod print;
 pub mod slips;
 

@@ -4,16 +4,16 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::model::customs::Category;
 use crate::model::day::DayPlan;
 use crate::model::length::Length;
-use crate::model::money::Money;
-use crate::model::parcel::Parcel;
 
+use super::super::phrases::Tongues;
+use super::super::scan::{self, ScanCode};
 use super::super::words::{self, DateWords};
-use super::super::{Look, Page};
+use super::super::{Look, Page, PapersError};
 use super::Desk;
 use super::card::{self, Card};
+use super::customs::{self, CustomsPage};
 use super::slips::{self, Slip};
 
 /// All that `dispatch.typ` gets, as `data.json`.
@@ -106,46 +106,6 @@ pub struct PickRow {
     pub parcels: Vec<String>,
 }
 
-/// What a customs form asks, in the order of form CN 22.
-#[derive(Clone, PartialEq, Debug, Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-pub struct CustomsPage {
-    /// Parcel.
-    pub r#ref: String,
-    /// Recipient and address.
-    pub to: Vec<String>,
-    /// `Sale of goods` or `Other`.
-    pub category: String,
-    /// Articles.
-    pub items: Vec<CustomsItem>,
-    /// Sum of the articles' masses: `0.021 kg`.
-    pub net: String,
-    /// The parcel's own expected mass.
-    pub gross: String,
-    /// Sum of the values, with currency.
-    pub value: String,
-    /// Fields that are still blank: the seller must fill them in.
-    pub blank: Vec<String>,
-}
-
-/// One article of a customs form.
-#[derive(Clone, PartialEq, Debug, Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-pub struct CustomsItem {
-    /// How many.
-    pub count: u32,
-    /// Detailed description.
-    pub description: String,
-    /// Net mass of all of them: `0.021 kg`.
-    pub net: String,
-    /// Value of all of them, with its currency: `USD 16.00`.
-    pub value: String,
-    /// HS heading; empty where it is unknown.
-    pub hs_code: String,
-    /// Country of origin; empty where it is unknown.
-    pub origin: String,
-}
-
 /// The list that goes to the counter.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -178,6 +138,8 @@ pub struct HandoffRow {
     pub price: String,
     /// To weigh before the postage is bought.
     pub weigh_first: bool,
+    /// The ref to scan.
+    pub code: Option<ScanCode>,
 }
 
 /// A parcel listed on an earlier day.
@@ -193,8 +155,15 @@ pub struct EarlierRow {
 }
 
 /// The view of `plan`'s print pack.
-#[must_use]
-pub fn pack(plan: &DayPlan, look: &Look<'_>) -> PrintPack {
+///
+/// # Errors
+/// Where a file of words is at fault.
+pub fn pack(plan: &DayPlan, look: &Look<'_>) -> Result<PrintPack, PapersError> {
+    Ok(in_tongues(plan, look, &Tongues::of(look.templates)?))
+}
+
+/// The same, with the papers that travel in the words of `tongues`.
+pub(in crate::papers) fn in_tongues(plan: &DayPlan, look: &Look<'_>, tongues: &Tongues) -> PrintPack {
     let desk = Desk::of(look);
     let date = DateWords::from(plan.date);
     PrintPack {
@@ -212,8 +181,8 @@ pub fn pack(plan: &DayPlan, look: &Look<'_>) -> PrintPack {
         parcels: words::count(plan.parcels.len(), "parcel", "parcels"),
         pick: pick(plan),
         cards: plan.parcels.iter().map(|parcel| card::card(parcel, &desk)).collect(),
-        slips: plan.parcels.iter().flat_map(|parcel| slips::slips(parcel, &desk)).collect(),
-        customs: plan.parcels.iter().filter_map(|parcel| customs(parcel, &desk)).collect(),
+        slips: plan.parcels.iter().flat_map(|parcel| slips::slips(parcel, &desk, tongues)).collect(),
+        customs: plan.parcels.iter().filter_map(|parcel| customs::page(parcel, &desk)).collect(),
         handoff: handoff(plan, &desk),
         date,
     }
@@ -303,48 +272,6 @@ fn wrap(plan: &DayPlan) -> Option<String> {
     (number > 0).then(|| format!("{}, {metres:.1} m in all", words::count(number, "strip", "strips")))
 }
 
-fn customs(parcel: &Parcel, desk: &Desk<'_>) -> Option<CustomsPage> {
-    let declaration = parcel.customs.as_ref()?;
-    // Whole grams first and summed after, so that the form's articles add up to its total (note 6 of CN 22).
-    let whole = |grams: f64| grams.max(1.0).round();
-    let kg = |grams: f64| format!("{:.3} kg", grams / 1000.0);
-    let with_code = |money: Money| format!("{} {}", money.currency, money.rounded().plain());
-    let net: f64 = declaration.items.iter().map(|item| whole(item.net_g)).sum();
-    let items: Vec<CustomsItem> = declaration
-        .items
-        .iter()
-        .map(|item| CustomsItem {
-            count: item.quantity,
-            description: item.description.clone(),
-            net: kg(whole(item.net_g)),
-            value: with_code(item.value),
-            hs_code: item.hs_code.clone().unwrap_or_default(),
-            origin: item.origin.clone().unwrap_or_default(),
-        })
-        .collect();
-    let mut blank = Vec::new();
-    if items.iter().any(|item| item.hs_code.is_empty()) {
-        blank.push("HS tariff number".to_owned());
-    }
-    if items.iter().any(|item| item.origin.is_empty()) {
-        blank.push("country of origin".to_owned());
-    }
-    Some(CustomsPage {
-        r#ref: parcel.r#ref.0.clone(),
-        to: std::iter::once(parcel.recipient.name.clone()).chain(desk.address(parcel)).collect(),
-        category: match declaration.category {
-            Category::SaleOfGoods => "Sale of goods",
-            Category::Other => "Other: exchange of goods",
-        }
-        .to_owned(),
-        items,
-        net: kg(net),
-        gross: kg(parcel.mass.mean_g.round()),
-        value: with_code(declaration.value),
-        blank,
-    })
-}
-
 fn handoff(plan: &DayPlan, desk: &Desk<'_>) -> HandoffList {
     let rows = plan
         .parcels
@@ -361,6 +288,7 @@ fn handoff(plan: &DayPlan, desk: &Desk<'_>) -> HandoffList {
                 declared: parcel.postage.declared.to_string(),
                 price: desk.money(parcel.postage.price),
                 weigh_first: parcel.postage.weigh_first,
+                code: scan::code(&parcel.r#ref.0),
             }
         })
         .collect();
@@ -384,25 +312,12 @@ fn handoff(plan: &DayPlan, desk: &Desk<'_>) -> HandoffList {
 mod tests {
     use super::super::super::sample;
     use super::*;
+    use crate::model::parcel::Parcel;
 
     #[test]
     fn the_pick_list_counts_every_piece_once() {
         let (_, plan) = sample::day().unwrap();
         let listed: u32 = pick(&plan).places.iter().flat_map(|place| &place.rows).map(|row| row.count).sum();
         assert_eq!(listed, plan.parcels.iter().map(Parcel::pieces).sum::<u32>());
-    }
-
-    #[test]
-    fn masses_of_a_customs_form_add_up() {
-        let (seller, mut plan) = sample::day().unwrap();
-        let templates = super::super::super::Templates::built_in();
-        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
-        let parcel = plan.parcels.iter_mut().find(|parcel| parcel.customs.is_some()).unwrap();
-        let declaration = parcel.customs.as_mut().unwrap();
-        let mut item = declaration.items[0].clone();
-        item.net_g = 11.4;
-        declaration.items = vec![item.clone(), item.clone(), item];
-        declaration.net_g = 34.2;
-        assert_eq!(customs(parcel, &Desk::of(&look)).unwrap().net, "0.033 kg");
     }
 }
