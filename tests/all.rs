@@ -10,6 +10,7 @@ mod house;
 mod laws;
 mod order_life;
 mod recipients;
+mod scale;
 mod service;
 mod sharing;
 mod standards;

@@ -182,6 +182,18 @@ pub(super) fn read(files: &[FileRead], as_json: bool) -> Result<Done> {
     Ok(Done::needs_seller(files.iter().any(|file| !file.refused.is_empty())))
 }
 
+/// `BELL-BUOY      to-put-right   7.4 g written, 8.1 ± 0.1 g by 23 parcels`.
+fn mass_line(row: &Value) -> String {
+    let text = |key: &str| row[key].as_str().unwrap_or_default().to_owned();
+    let grams = |key: &str| row[key].as_f64().unwrap_or_default();
+    let learnt = match row["readings"].as_u64() {
+        None | Some(0) => "never on the scale".to_owned(),
+        Some(1) => format!("{:.1} ± {:.1} g by 1 parcel", grams("learnt_g"), grams("learnt_sd_g")),
+        Some(many) => format!("{:.1} ± {:.1} g by {many} parcels", grams("learnt_g"), grams("learnt_sd_g")),
+    };
+    format!("{:<22} {:<12} {:.1} g written, {learnt}", text("id"), text("state"), grams("mass_g"))
+}
+
 pub(super) fn list(what: Listing, rows: &[Value], as_json: bool) -> Result<Done> {
     if as_json {
         document(&json!({what.word(): rows}))?;
@@ -193,6 +205,10 @@ pub(super) fn list(what: Listing, rows: &[Value], as_json: bool) -> Result<Done>
     for row in rows {
         let text = |key: &str| row[key].as_str().unwrap_or_default().to_owned();
         let id = if row["ref"].is_string() { text("ref") } else { text("id") };
+        if row["readings"].is_number() {
+            println!("{}", mass_line(row));
+            continue;
+        }
         let about = ["name", "with", "text", "subject"].iter().map(|key| text(key)).filter(|text| !text.is_empty());
         println!("{id:<14} {:<12} {}", text("state"), about.collect::<Vec<_>>().join(": "));
     }

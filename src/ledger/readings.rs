@@ -19,7 +19,10 @@ const LOOK_BACK: i64 = 183;
 impl Ledger {
     /// The days before or on `date` of which some parcel was weighed, oldest first, each with all of its parcels as
     /// planned, in packing order. What was cancelled isn't there.
-    pub(super) fn scale_days(&self, date: Date) -> Result<Vec<ScaleDay>, LedgerError> {
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn scale_days(&self, date: Date) -> Result<Vec<ScaleDay>, LedgerError> {
         let mut shown: BTreeMap<(Date, String), (Option<Weight>, bool)> = BTreeMap::new();
         self.rows_of(
             "SELECT p.listed_on, p.ref, p.scale, p.scale_told IS NOT NULL FROM parcels p

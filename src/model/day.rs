@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::money::{Currency, Money};
 use super::parcel::{Parcel, ParcelRef};
+use super::scale::{LearntMass, ScaleFinding};
 use super::trade::{Trade, TradeId};
 
 /// Why something can't go yet.
@@ -337,6 +338,12 @@ pub struct DayPlan {
     pub changed: Vec<Changed>,
     /// Orders called off or paid back since the manifest before, as `id` and state.
     pub called_off: Vec<(String, String)>,
+    /// Sealed parcels that weigh otherwise than planned, told once.
+    #[serde(default)]
+    pub scale: Vec<ScaleFinding>,
+    /// Masses that sealed parcels say should be put right in the seller's files; told on a week's first working day.
+    #[serde(default)]
+    pub masses: Vec<LearntMass>,
     /// Halves that partners owe.
     pub expected: Vec<Expected>,
     /// Mailers that run low.

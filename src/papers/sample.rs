@@ -63,6 +63,8 @@ pub(super) fn empty(plan: &DayPlan) -> DayPlan {
     empty.remarks.clear();
     empty.changed.clear();
     empty.called_off.clear();
+    empty.scale.clear();
+    empty.masses.clear();
     empty.expected.clear();
     empty.supplies_low.clear();
     empty.totals.parcels = 0;

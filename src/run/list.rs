@@ -25,6 +25,8 @@ pub enum Listing {
     Held,
     /// Open questions.
     Questions,
+    /// Masses of articles and mailers, and what sealed parcels say of them.
+    Masses,
     /// Messages.
     Mail,
 }
@@ -40,6 +42,7 @@ impl Listing {
             Self::Recipients => "recipients",
             Self::Held => "held",
             Self::Questions => "questions",
+            Self::Masses => "masses",
             Self::Mail => "mail",
         }
     }
@@ -57,6 +60,7 @@ pub fn list(desk: &Desk, what: Listing) -> Result<Vec<Value>> {
         Listing::Orders => standing(desk, rows(&ledger.list_orders()?)?)?,
         Listing::Mail => rows(&ledger.list_mail()?)?,
         Listing::Recipients => recipients(desk)?,
+        Listing::Masses => masses(desk)?,
         Listing::Held => today(desk)?
             .held
             .iter()
@@ -101,6 +105,21 @@ fn standing(desk: &Desk, mut rows: Vec<Value>) -> Result<Vec<Value>> {
         }
     }
     Ok(rows)
+}
+
+/// Every article and mailer whose mass is known or was learnt, with those to put right marked.
+fn masses(desk: &Desk) -> Result<Vec<Value>> {
+    let days = desk.ledger.scale_days(desk.today())?;
+    let learnt = manifest::learn_masses(&days, &desk.rules());
+    let proposed: Vec<_> = learnt.proposals().map(|mass| &mass.thing).collect();
+    let tenth = |grams: f64| (grams * 10.0).round() / 10.0;
+    let row = |mass: &crate::model::scale::LearntMass| {
+        let state = if proposed.contains(&&mass.thing) { "to-put-right" } else { "as-written" };
+        json!({"id": mass.thing.to_string(), "state": state, "mass_g": tenth(mass.known.mean_g),
+               "mass_sd_g": tenth(mass.known.sd_g), "learnt_g": tenth(mass.learnt.mean_g),
+               "learnt_sd_g": tenth(mass.learnt.sd_g), "readings": mass.readings})
+    };
+    Ok(learnt.things.iter().map(row).collect())
 }
 
 /// Every open order and trade, held or not, with whom it is for.

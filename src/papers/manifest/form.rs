@@ -46,6 +46,10 @@ pub struct Manifest {
     pub remarks: Vec<Remark>,
     /// Orders called off or paid back since the manifest before.
     pub called_off: Vec<CalledOff>,
+    /// Sealed parcels that weigh otherwise than planned, told once.
+    pub scale: Vec<OnScale>,
+    /// Masses that sealed parcels say should be put right; told on a week's first working day.
+    pub masses: Vec<LearntMass>,
     /// Sums.
     pub totals: Totals,
 }
@@ -417,6 +421,46 @@ pub struct CalledOff {
     pub id: String,
     /// `cancelled` or `refunded`.
     pub state: String,
+}
+
+/// What the scale says of a sealed parcel.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct OnScale {
+    /// Its ref.
+    pub parcel: String,
+    /// Mass that its manifest expected, g.
+    pub planned_g: f64,
+    /// Standard deviation of what was to be expected on the scale, g.
+    pub sd_g: f64,
+    /// What the scale showed, g.
+    pub scale_g: f64,
+    /// The likeliest explanation: `one-short`, `one-over`, `swapped`, `unexplained`.
+    pub reading: &'static str,
+    /// Article that it is about, where it is about one.
+    pub code: Option<String>,
+    /// The parcel it was swapped with, where it was.
+    pub with: Option<String>,
+    /// The same in a sentence, with the other explanations that can't be told apart from it.
+    pub text: String,
+}
+
+/// A mass that sealed parcels taught.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct LearntMass {
+    /// Article code, or `mailer` and the mailer's code.
+    pub code: String,
+    /// As the seller's file has it, g.
+    pub mass_g: f64,
+    /// Its standard deviation, g.
+    pub mass_sd_g: f64,
+    /// As the parcels have it, g.
+    pub learnt_g: f64,
+    /// Its standard deviation, g.
+    pub learnt_sd_g: f64,
+    /// Parcels that taught it.
+    pub readings: u32,
 }
 
 /// Sums over the parcels.

@@ -15,6 +15,8 @@ use crate::model::mass::Weight;
 use crate::model::money::Money;
 use crate::model::parcel::{self, Parcel, Postage, Roll};
 use crate::model::recipient::Recipient;
+use crate::model::scale::{LearntMass, ScaleFinding};
+use crate::plan::weighing;
 
 use form::{Amount, Day};
 
@@ -107,12 +109,38 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             .iter()
             .map(|(id, state)| form::CalledOff { id: id.clone(), state: state.clone() })
             .collect(),
+        scale: plan.scale.iter().map(on_scale).collect(),
+        masses: plan.masses.iter().map(learnt_mass).collect(),
         totals: form::Totals {
             parcels: plan.totals.parcels,
             items: plan.totals.items,
             postage: amount(plan.totals.postage),
             mass_g: tenth(plan.totals.mass_g),
         },
+    }
+}
+
+fn on_scale(finding: &ScaleFinding) -> form::OnScale {
+    form::OnScale {
+        parcel: finding.parcel.0.clone(),
+        planned_g: tenth(finding.planned.mean_g),
+        sd_g: tenth(finding.expected.sd_g),
+        scale_g: tenth(finding.scale.mass().as_f64()),
+        reading: finding.likeliest.finding.word(),
+        code: finding.likeliest.code.as_ref().map(ToString::to_string),
+        with: finding.likeliest.with.as_ref().map(|with| with.0.clone()),
+        text: weighing::tell(finding),
+    }
+}
+
+fn learnt_mass(mass: &LearntMass) -> form::LearntMass {
+    form::LearntMass {
+        code: mass.thing.to_string(),
+        mass_g: tenth(mass.known.mean_g),
+        mass_sd_g: tenth(mass.known.sd_g),
+        learnt_g: tenth(mass.learnt.mean_g),
+        learnt_sd_g: tenth(mass.learnt.sd_g),
+        readings: mass.readings,
     }
 }
 

@@ -9,6 +9,7 @@ mod clearance;
 mod identity;
 mod packing;
 mod questions;
+mod scales;
 mod sharing;
 
 use std::collections::BTreeMap;
@@ -23,6 +24,8 @@ use crate::plan::snapshot::{Rules, Snapshot};
 
 use clearance::{Clear, Deed};
 use questions::Questions;
+
+pub use scales::learn as learn_masses;
 
 /// The answer by which an order, or a recipient, is the one that was known before.
 pub const SAME: &str = "same";
@@ -73,6 +76,7 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
             Err(no) => held.extend(group.deeds.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
         }
     }
+    let scales = scales::read(&snapshot.scale_days, rules, date);
     held.sort_by(|a, b| (a.ship_by, &a.id).cmp(&(b.ship_by, &b.id)));
     DayPlan {
         date,
@@ -89,6 +93,8 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
         remarks: snapshot.remarks.clone(),
         changed: snapshot.changed.clone(),
         called_off: snapshot.called_off.clone(),
+        scale: scales.findings,
+        masses: scales.masses,
         expected: snapshot.expected.clone(),
     }
 }
@@ -102,6 +108,7 @@ pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
         || !plan.called_off.is_empty()
         || !plan.remarks.is_empty()
         || !plan.changed.is_empty()
+        || !plan.scale.is_empty()
         || plan.held != last.held
         || plan.questions != last.questions
         || plan.waiting != last.waiting
@@ -179,6 +186,7 @@ pub fn needs_seller(plan: &DayPlan) -> bool {
     !plan.refused.is_empty()
         || !plan.questions.is_empty()
         || !plan.waiting.is_empty()
+        || !plan.scale.is_empty()
         || plan.changed.iter().any(|changed| changed.parcel.is_some())
         || plan.parcels.iter().any(|parcel| parcel.late)
 }

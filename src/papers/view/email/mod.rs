@@ -74,6 +74,8 @@ pub struct Letter {
     pub totals: Vec<TotalView>,
     /// Mailers that run low.
     pub supplies: Vec<SupplyLow>,
+    /// Masses to put right, a line each: `BELL-BUOY: 8.1 ± 0.1 g by 23 parcels, 7.4 g as it was written down`.
+    pub masses: Vec<String>,
     /// Postage changes ahead.
     pub postage_ahead: Vec<PostageAhead>,
     /// What reading files chose or mended.
@@ -116,6 +118,7 @@ pub fn letter(plan: &DayPlan, look: &Look<'_>, missing: &[String], attached: Vec
         missing: missing.to_vec(),
         totals: ahead::totals(plan, pieces, &desk),
         supplies: ahead::supplies(plan),
+        masses: plan.masses.iter().map(ToString::to_string).collect(),
         postage_ahead: ahead::postage_ahead(plan, &desk),
         remarks: plan.remarks.iter().map(told::remark).collect(),
         attached,

@@ -11,6 +11,7 @@ use serde::Serialize;
 use crate::model::day::{DayPlan, Question};
 use crate::papers::words::{self, DateWords};
 use crate::papers::{file_name, proposed_file};
+use crate::plan::weighing;
 
 /// How long before its day a held order is told among what is due.
 const HELD_NOTICE: jiff::SignedDuration = jiff::SignedDuration::from_hours(48);
@@ -95,7 +96,8 @@ pub(super) fn chores(plan: &DayPlan, missing: &[String]) -> Vec<String> {
             format!("{} changed after it was listed as {parcel}; look it over before you hand it over.", changed.id)
         })
     });
-    changed.chain(waiting).chain(refused).chain(missing).collect()
+    let weighed = plan.scale.iter().map(|finding| format!("{} weighs {}.", finding.parcel, weighing::tell(finding)));
+    changed.chain(weighed).chain(waiting).chain(refused).chain(missing).collect()
 }
 
 /// How to answer, where a question takes an answer.
@@ -114,10 +116,10 @@ pub(super) fn due(plan: &DayPlan) -> Vec<DueView> {
     // A held one needs a day's notice: what holds it must be settled first.
     let near = plan.date.saturating_add(HELD_NOTICE);
     let parcels =
-        plan.parcels.iter().filter(|parcel| parcel.late || parcel.ship_by <= plan.date).map(|parcel| DueView {
+        plan.parcels.iter().filter(|parcel| parcel.late || parcel.last_day() <= plan.date).map(|parcel| DueView {
             r#ref: parcel.r#ref.0.clone(),
             name: words::shortened(&parcel.recipient.name, MOST_NAME),
-            words: by_when(parcel.ship_by, parcel.late, plan.date),
+            words: by_when(parcel.last_day(), parcel.late, plan.date),
             late: parcel.late,
             held: false,
         });

@@ -1,0 +1,68 @@
+//! What the scale says of sealed parcels: those that weigh otherwise than planned, and what all of them teach.
+//!
+//! Handed the days of which parcels were weighed; promises each finding once, by the masses that the parcels have taught
+//! so far, and only those worth a look. Turned down: taking what was learnt for the plan by itself, as the catalogue is the
+//! seller's to write.
+
+use jiff::ToSpan;
+use jiff::civil::Date;
+
+use crate::model::scale::{Finding, LearntMass, Reading, ScaleFinding};
+use crate::plan::calendar;
+use crate::plan::snapshot::{Rules, ScaleDay};
+use crate::plan::weighing::learning::{self, Learnt, Weighed};
+use crate::plan::weighing::masses::{self, Sealed};
+use crate::plan::weighing::scale;
+
+/// What is to be told.
+pub(super) struct Scales {
+    /// Parcels that weigh otherwise than planned and of which no manifest has told.
+    pub(super) findings: Vec<ScaleFinding>,
+    /// Masses to put right in the seller's files.
+    pub(super) masses: Vec<LearntMass>,
+}
+
+pub(super) fn read(days: &[ScaleDay], rules: &Rules<'_>, date: Date) -> Scales {
+    let learnt = learn(days, rules);
+    let untold = days.iter().filter(|day| day.parcels.iter().any(|shown| shown.scale.is_some() && !shown.told));
+    let findings = untold.flat_map(|day| {
+        let on_scale: Vec<scale::OnScale> = day
+            .parcels
+            .iter()
+            .map(|shown| scale::OnScale {
+                sealed: Sealed::of(&shown.parcel, rules.packing),
+                reading: shown.scale.map(Reading::of),
+            })
+            .collect();
+        let is_told =
+            |finding: &ScaleFinding| day.parcels.iter().any(|shown| shown.told && shown.parcel.r#ref == finding.parcel);
+        // A parcel with an article that has left the catalogue can't be judged, and nothing is wrong with it.
+        scale::check(&on_scale, &learnt.masses)
+            .into_iter()
+            .filter_map(Result::ok)
+            .filter(|finding| finding.likeliest.finding != Finding::AsPlanned && !is_told(finding))
+            .collect::<Vec<_>>()
+    });
+    let findings = findings.collect();
+    let masses = if begins_week(date, rules) { learnt.proposals().cloned().collect() } else { Vec::new() };
+    Scales { findings, masses }
+}
+
+/// Whether no day of the week before `date` was a working one: what is no hurry is told then.
+fn begins_week(date: Date, rules: &Rules<'_>) -> bool {
+    let monday = date.saturating_sub(i64::from(date.weekday().to_monday_zero_offset()).days());
+    calendar::on_or_after(&[rules.calendar], monday) == date
+}
+
+/// What the parcels of `days` teach of the masses in the seller's files.
+#[must_use]
+pub fn learn(days: &[ScaleDay], rules: &Rules<'_>) -> Learnt {
+    let weighed: Vec<Weighed> = days
+        .iter()
+        .flat_map(|day| &day.parcels)
+        .filter_map(|shown| {
+            Some(Weighed { sealed: Sealed::of(&shown.parcel, rules.packing), reading: Reading::of(shown.scale?) })
+        })
+        .collect();
+    learning::learn(&masses::known(rules.catalogue, rules.mailers), &weighed)
+}

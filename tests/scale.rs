@@ -1,0 +1,81 @@
+//! What the scale says of sealed parcels, from the hand-off sheet to the next morning's email.
+
+use serde_json::Value;
+
+use crate::desk::{Desk, NOW};
+
+const HEAD: &str =
+    "Slip,Paid on,Standing,For whom,Door,Town,State,ZIP,Land,Pin code,How many,Each,Post paid by buyer\n";
+const FRIDAY: &str = "2026-11-27T06:30";
+
+/// One parcel a number, each with three puffins of 8.0 g, for people of towns apart.
+fn listed(orders: u32) -> (Desk, Value) {
+    let desk = Desk::new();
+    let rows: String = (1..=orders)
+        .map(|number| {
+            let (town, state, zip) = [("Brackwater", "MA", "01999"), ("Gullhaven", "OR", "97099")]
+                [usize::try_from(number % 2).unwrap()];
+            format!("{number},11/24/2026,settled,Buyer {number}a,{number}1 Pier Road,{town},{state},{zip},US,PUFFIN,3,9.00,5.00\n")
+        })
+        .collect();
+    desk.drop("a.csv", format!("{HEAD}{rows}").as_bytes());
+    let manifest = desk.morning(NOW);
+    assert_eq!(manifest["totals"]["parcels"], orders, "{manifest}");
+    (desk, manifest)
+}
+
+/// Fills in the sheet: each parcel as heavy as its manifest expects and `off` grams more.
+fn hand_over(desk: &Desk, manifest: &Value, off: impl Fn(usize) -> f64) {
+    let sheet = desk.read("outbox/2026-11-25/handoff.csv");
+    let mut filled = sheet;
+    for (place, parcel) in manifest["parcels"].as_array().unwrap().iter().enumerate() {
+        let grams = (parcel["mass"]["mean_g"].as_f64().unwrap() + off(place)).round();
+        let row = filled.lines().find(|line| line.contains(parcel["ref"].as_str().unwrap())).unwrap().to_owned();
+        let with_scale = row.replacen(",oz,,,,,", ",g,,5.25,2026-11-25,counter,", 1);
+        let with_scale = with_scale.replacen(",,g,", &format!(",{grams},g,"), 1);
+        assert_ne!(row, with_scale);
+        filled = filled.replace(&row, &with_scale);
+    }
+    desk.drop("handoff.csv", filled.as_bytes());
+}
+
+#[test]
+fn a_parcel_that_lacks_a_pin_is_told_once_with_the_pin() {
+    let (desk, manifest) = listed(2);
+    hand_over(&desk, &manifest, |place| if place == 0 { -8.0 } else { 0.0 });
+    let manifest = desk.morning(FRIDAY);
+    let said = manifest["scale"].as_array().unwrap();
+    assert_eq!(said.len(), 1, "{manifest}");
+    assert_eq!(
+        (&said[0]["parcel"], &said[0]["reading"], &said[0]["code"]),
+        (&"1125-01".into(), &"one-short".into(), &"PUFFIN".into())
+    );
+    let text = desk.read("outbox/2026-11-27/dispatch.txt");
+    assert!(text.contains("- 1125-01 weighs 8 g lighter than expected"), "{text}");
+    assert_eq!(desk.morning("2026-11-28T06:30")["scale"], serde_json::json!([]), "told once");
+}
+
+#[test]
+fn parcels_that_weigh_what_they_should_say_nothing() {
+    let (desk, manifest) = listed(2);
+    hand_over(&desk, &manifest, |_| 0.0);
+    assert_eq!(desk.morning(FRIDAY)["scale"], serde_json::json!([]));
+}
+
+/// Puffins of 9 g where the catalogue says 8: each parcel of three is 3 g heavier.
+#[test]
+fn masses_are_learnt_and_told_at_the_week_s_beginning() {
+    let (desk, manifest) = listed(12);
+    hand_over(&desk, &manifest, |_| 3.0);
+    assert_eq!(desk.morning(FRIDAY)["masses"], serde_json::json!([]));
+    let monday = desk.morning("2026-11-30T06:30");
+    let puffin = &monday["masses"][0];
+    assert_eq!((&puffin["code"], &puffin["mass_g"], &puffin["readings"]), (&"PUFFIN".into(), &8.0.into(), &12.into()));
+    let learnt = puffin["learnt_g"].as_f64().unwrap();
+    assert!((8.5..9.2).contains(&learnt), "{monday}");
+    let listed = desk.json(&["list", "masses", "--json"]);
+    let row = listed["masses"].as_array().unwrap().iter().find(|row| row["id"] == "PUFFIN").unwrap();
+    assert_eq!((&row["state"], &row["learnt_g"]), (&"to-put-right".into(), &learnt.into()));
+    let shown = desk.run(&["list", "masses"]).stdout;
+    assert!(shown.lines().any(|line| line.starts_with("PUFFIN ") && line.ends_with("by 12 parcels")), "{shown}");
+}
