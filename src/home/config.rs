@@ -217,7 +217,8 @@ fn away(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Vec<(Date, Date)>> {
 
 fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<PackingRules> {
     if let Some(section) = section {
-        let known = ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine", "declare_with"];
+        let known =
+            ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine", "declare_with"];
         section.only(&known, faults);
     }
     let pins_per_roll = or(section, "pins_per_roll", dec!(5), |item| {

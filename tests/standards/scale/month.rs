@@ -9,7 +9,7 @@ use dawnpack::model::scale::{Reading, Thing};
 use dawnpack::plan::weighing::learning::Weighed;
 use dawnpack::plan::weighing::masses::{Known, Sealed};
 use dawnpack::plan::weighing::scale::OnScale;
-use rust_decimal::{Decimal, dec};
+use rust_decimal::Decimal;
 
 /// Scatter of packing, g, and what of it is planned.
 pub(super) const SCATTER_G: f64 = 0.8;
@@ -114,8 +114,7 @@ impl Month {
     }
 
     pub(super) fn piece(&mut self, sealed: &Sealed) -> Code {
-        let pieces: Vec<&Code> =
-            sealed.articles.iter().flat_map(|(code, n)| (0..*n).map(move |_| code)).collect();
+        let pieces: Vec<&Code> = sealed.articles.iter().flat_map(|(code, n)| (0..*n).map(move |_| code)).collect();
         pieces[self.random.below(pieces.len())].clone()
     }
 
@@ -158,5 +157,4 @@ fn random_numbers_are_those_of_the_paper() {
     let mean = (0..10_000).map(|_| random.normal()).sum::<f64>() / 10_000.0;
     let square = (0..10_000).map(|_| random.normal().powi(2)).sum::<f64>() / 10_000.0;
     assert!(mean.abs() < 0.04 && (square - 1.0).abs() < 0.06, "{mean} {square}");
-    let _ = dec!(0);
 }
