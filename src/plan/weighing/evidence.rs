@@ -1,7 +1,7 @@
 //! A Gaussian linear model with unknown noise: `y = X w + e`, where `w ~ N(0, 1/λ)` and `e ~ N(0, 1/α)`.
 //!
 //! Handed rows in units in which `α = λ = 1` is what was planned; promises the posterior of `w` at the `α` and `λ` that make
-//! the data likeliest (evidence maximisation: MacKay, Bayesian Interpolation, Neural Computation 4(3), 1992; the same
+//! the data likeliest (evidence maximisation: Bayesian Interpolation, Neural Computation 4(3), 1992; the same
 //! fixed point as scikit-learn's `BayesianRidge`, checked to 1e-6). Both have a Gamma prior around 1, so that a handful of
 //! rows changes little. One eigendecomposition of `XᵀX` serves every step. Turned down: a Cholesky factor at each step,
 //! which for 500 articles costs twenty times as much; the given noise alone, since nobody knows how they tape.

@@ -92,17 +92,19 @@ impl<'a> Parcel<'a> {
         let counts = masses.counts(&on.sealed).map_err(unknown)?;
         let copies = on.sealed.articles.iter().zip(&counts);
         let pieces: Vec<_> = copies.map(|((code, _), (place, copies))| (code, *place, *copies)).collect();
+        let rounding = on.reading.map_or(0.0, Reading::rounding);
+        let noise = masses.scatter * (on.sealed.packing.sd_g.powi(2) + rounding);
+        let variance = masses.covariance_of(&counts, &counts) + noise;
+        let mean_g = masses.mean_of(&counts) + on.sealed.packing.mean_g;
         let mut parcel = Self {
             number: pieces.iter().map(|(_, _, copies)| copies).sum(),
             pieces,
-            expected: Estimate { mean_g: 0.0, sd_g: 0.0 },
+            expected: Estimate { mean_g, sd_g: variance.max(super::LEAST_VARIANCE).sqrt() },
             counts,
             on,
             reading: on.reading.map(Reading::g),
             evidence: 0.0,
         };
-        let (mean_g, variance) = parcel.with(&[], masses);
-        parcel.expected = Estimate { mean_g, sd_g: variance.sqrt() };
         let alone: Vec<f64> = parcel.alone(masses).into_iter().map(|way| way.log).collect();
         parcel.evidence = log_sum(alone.into_iter());
         Ok(parcel)
@@ -110,12 +112,9 @@ impl<'a> Parcel<'a> {
 
     /// Mean and variance of the reading, were the counts changed so.
     fn with(&self, change: &[(usize, f64)], masses: &Masses) -> (f64, f64) {
-        let sealed = &self.on.sealed;
-        let rounding = self.on.reading.map_or(0.0, Reading::rounding);
-        let counts: Counts = self.counts.iter().chain(change).copied().collect();
-        let noise = masses.scatter * (sealed.packing.sd_g.powi(2) + rounding);
-        let variance = masses.covariance_of(&counts, &counts) + noise;
-        (masses.mean_of(&counts) + sealed.packing.mean_g, variance.max(super::LEAST_VARIANCE))
+        let more = 2.0 * masses.covariance_of(change, &self.counts) + masses.covariance_of(change, change);
+        let variance = self.expected.sd_g.powi(2) + more;
+        (self.expected.mean_g + masses.mean_of(change), variance.max(super::LEAST_VARIANCE))
     }
 
     /// Logarithm of the density of its reading, were the counts changed so; 0 where it wasn't weighed.

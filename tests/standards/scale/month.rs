@@ -20,7 +20,7 @@ const CLAIMED: f64 = 0.05;
 /// How far the mailers' tares are off.
 pub(super) const TARES_OFF: f64 = 0.05;
 
-/// SplitMix64 (Steele, Lea, Flood: Fast Splittable Pseudorandom Number Generators, OOPSLA 2014): the same numbers on every
+/// `SplitMix64` (Steele, Lea, Flood: Fast Splittable Pseudorandom Number Generators, OOPSLA 2014): the same numbers on every
 /// machine and with every version of every crate.
 pub(super) struct Random(u64);
 
