@@ -9,8 +9,9 @@ use dawnpack::model::mass::{Estimate, Mass, MassUnit, Weight};
 use dawnpack::model::parcel::Piece;
 use dawnpack::model::rules::{Combine, PackingRules};
 use dawnpack::model::scale::{Confidence, Sheet};
-use dawnpack::plan::weighing::{Contents, estimate};
+use dawnpack::plan::weighing::{Contents, estimate, interval};
 use dawnpack::plan::{mailers, rolls};
+use proptest::prelude::*;
 use rust_decimal::{Decimal, dec};
 
 use super::data::{decimal, toml};
@@ -78,6 +79,16 @@ fn paper_and_wrap_weigh_their_area() {
     assert!((mean(0, &one) - (0.948_8 + 0.3 + 2.0 + 12.0)).abs() < 0.001, "{}", mean(0, &one));
 }
 
+/// Of Letter, 20 lb is what 500 sheets of 17 × 22 in weigh, each of which makes four (how basis weight of bond paper is
+/// defined; from memory): 75.2 g/m², as paper of that basis weight is labelled.
+#[test]
+fn a_sheet_of_letter_weighs_its_basis_weight() {
+    let area = Length::from_inches(dec!(8.5)).as_f64() * Length::from_inches(dec!(11)).as_f64() / 1e6;
+    assert!((Sheet::Letter.grams() / area - 75.2).abs() < 0.05, "{}", Sheet::Letter.grams() / area);
+    let pound = MassUnit::Pound.grams() * dec!(20) / dec!(2000);
+    assert!((Sheet::Letter.grams() - Mass::from_g(pound).as_f64()).abs() < 1e-9);
+}
+
 fn pin(code: &str, kind: Kind, width: Decimal, height: Decimal, grams: Decimal) -> Piece {
     Piece {
         code: Code(code.into()),
@@ -132,5 +143,34 @@ fn two_weighed_packages_are_met_within_15_percent() {
         assert_eq!(mailer, bag);
         let ounces = mass.mean_g / 28.349_523_125;
         assert!((ounces / weighed - 1.0).abs() < 0.15, "{ounces} for {weighed}");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    /// A law, without a source: one more pin never makes a parcel lighter, nor what must be declared for it, though the rolls
+    /// are cut anew and may need less wrap for each.
+    #[test]
+    fn more_pins_never_weigh_less(
+        pins in prop::collection::vec((15_i64..60, 15_i64..60, 10_i64..250, 1_u32..3), 1..9),
+    ) {
+        let mailers = [mailer("BIG", dec!(20), dec!(20), dec!(30))];
+        let mailers = [Mailer { max_thickness: Length::from_mm(dec!(900)), ..mailers[0].clone() }];
+        let pieces: Vec<Piece> = pins
+            .iter()
+            .zip(0..)
+            .map(|((width, height, tenths, share), number)| Piece {
+                share: Decimal::from(*share),
+                ..pin(&format!("P{}", number % 4), Kind::Pin, (*width).into(), (*height).into(), Decimal::new(*tenths, 1))
+            })
+            .collect();
+        let mut before = (0.0, 0.0);
+        for count in 1..=pieces.len() {
+            let (_, mass) = packed(&pieces[..count], &mailers, 1);
+            let (_, high) = interval(mass, Confidence::USUAL);
+            prop_assert!(mass.mean_g >= before.0 && high >= before.1, "{count}: {mass:?} after {before:?}");
+            before = (mass.mean_g, high);
+        }
     }
 }

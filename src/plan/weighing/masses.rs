@@ -156,3 +156,39 @@ impl Masses {
         one.iter().map(of).sum()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn article(code: &str) -> Thing {
+        Thing::Article(Code(code.to_owned()))
+    }
+
+    /// By hand: two pins of 8 ± 0.3 g and one of 5 ± 0.2 g in a mailer of 7.5 ± 0.4 g with 10 ± 0.6 g of packing:
+    /// 38.5 g; 0.6² + 0.2² + 0.4² + 0.6² = 0.92.
+    #[test]
+    fn a_parcel_is_the_sum_of_what_is_in_it() {
+        let of = |mean_g, sd_g| Estimate { mean_g, sd_g };
+        let known: Known =
+            [(article("A"), of(8.0, 0.3)), (article("B"), of(5.0, 0.2)), (Thing::Mailer("M".into()), of(7.5, 0.4))]
+                .into();
+        let sealed = Sealed {
+            parcel: ParcelRef("1125-01".into()),
+            planned: of(0.0, 0.0),
+            articles: [(Code("A".into()), 2), (Code("B".into()), 1)].into(),
+            mailer: "M".into(),
+            packing: of(10.0, 0.6),
+        };
+        let mut masses = Masses::new(&known);
+        let found = masses.expected(&sealed).unwrap();
+        assert!((found.mean_g - 38.5).abs() < 1e-9 && (found.sd_g.powi(2) - 0.92).abs() < 1e-9, "{found:?}");
+        // What is known of A and B together: one is as much too heavy as the other is too light.
+        masses.covariance[(0, 1)] = -0.05;
+        masses.covariance[(1, 0)] = -0.05;
+        assert!((masses.expected(&sealed).unwrap().sd_g.powi(2) - 0.72).abs() < 1e-9);
+        let other = Sealed { mailer: "N".into(), ..sealed };
+        assert_eq!(masses.expected(&other), Err(Thing::Mailer("N".into())));
+        assert_eq!(masses.of(&article("Z")), None);
+    }
+}

@@ -1,7 +1,8 @@
 """Fits simulated parcels with scikit-learn's BayesianRidge, for tests/standards/scale.rs.
 
     pip install numpy scikit-learn
-    python tests/peers/learning/reference.py        writes tests/standards/data/learning_reference.json
+    python tests/peers/learning/reference.py            writes tests/standards/data/learning_reference.json
+    python tests/peers/learning/reference.py --compare  fits what is kept there again, and fails where it differs
 
 The model is that of src/plan/weighing/learning.rs: reading - packing = sum(copies * mass) + e, with the masses' prior from
 the files and e's spread as planned. In units of those spreads it is BayesianRidge without an intercept, and the Gamma priors
@@ -15,6 +16,7 @@ out of the fit: the program has to find them itself. The numbers that are kept w
 
 import json
 import platform
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -84,6 +86,19 @@ def fit(things, mailers, rows, step):
     return {"alpha": float(alpha), "lambda": float(lam), "learnt": learnt}
 
 
+def compare():
+    """The last digits differ with the build of the linear algebra beneath numpy."""
+    for case in json.loads(OUT.read_text(encoding="utf-8"))["cases"]:
+        again = fit(case["articles"], case["mailers"], case["parcels"], case["step_g"])
+        pairs = [(again[key], case[key]) for key in ("alpha", "lambda")]
+        for name, learnt in case["learnt"].items():
+            pairs += zip(again["learnt"][name], learnt)
+        worst = max(abs(here - there) for here, there in pairs)
+        print(f"{case['title']}: {worst:.1e}")
+        if worst > 1e-7:
+            sys.exit("differs from what is kept")
+
+
 def main():
     rng = np.random.default_rng(20261125)
     cases = []
@@ -104,4 +119,7 @@ def main():
     OUT.write_text(text + "\n", encoding="utf-8")
 
 
-main()
+if "--compare" in sys.argv[1:]:
+    compare()
+else:
+    main()

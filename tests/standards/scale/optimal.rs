@@ -57,6 +57,12 @@ impl Classifier {
         Self { means: prior + factor.solve(&pull), covariance: factor.inverse(), places }
     }
 
+    /// Squares of the relative errors of the articles' masses, summed.
+    pub(super) fn squares(&self, month: &Month) -> f64 {
+        let articles = self.places.iter().filter(|(thing, _)| matches!(thing, Thing::Article(_)));
+        articles.map(|(thing, place)| (self.means[*place] / month.true_g[thing] - 1.0).powi(2)).sum()
+    }
+
     /// The piece that is likeliest missing.
     pub(super) fn missing(&self, sealed: &Sealed, reading: Reading) -> Code {
         let all = counts(&self.places, sealed);
