@@ -226,17 +226,17 @@ mod tests {
         assert_eq!(
             faults,
             [
-                "rates/a.toml, line 17, key `service[1].min_thickness_mm`: `5` is above max_thickness_mm; nothing would fit",
-                "rates/a.toml, line 14, key `service[1].surcharges[1].over_lenght_mm`: is unknown; did you mean \
+                "rates/a.toml, line 15, key `service[1].min_thickness_mm`: `5` is above max_thickness_mm; nothing would fit",
+                "rates/a.toml, line 12, key `service[1].surcharges[1].over_lenght_mm`: is unknown; did you mean \
                  `over_length_mm`?",
-                "rates/a.toml, line 14, key `service[1].surcharges[1].price`: is missing; write its price",
-                "rates/a.toml, line 14, key `service[1].surcharges[2].code`: is missing; write its name",
-                "rates/a.toml, line 14, key `service[1].surcharges[2].over_cubic_feet`: `1` stands beside over_litres; \
+                "rates/a.toml, line 12, key `service[1].surcharges[1].price`: is missing; write its price",
+                "rates/a.toml, line 12, key `service[1].surcharges[2].code`: is missing; write its name",
+                "rates/a.toml, line 12, key `service[1].surcharges[2].over_cubic_feet`: `1` stands beside over_litres; \
                  write one of them",
-                "rates/a.toml, line 15, key `service[1].extras[1].price`: is missing; write its price",
-                "rates/a.toml, line 16, key `service[1].insurance[1].each_price`: is missing; write what each step costs",
-                "rates/a.toml, line 16, key `service[1].insurance[2].each`: is missing; write the value of one step",
-                "rates/a.toml, line 13, key `service[1].declaration`: `cn21` is none of the words that can stand here; \
+                "rates/a.toml, line 13, key `service[1].extras[1].price`: is missing; write its price",
+                "rates/a.toml, line 14, key `service[1].insurance[1].each_price`: is missing; write what each step costs",
+                "rates/a.toml, line 14, key `service[1].insurance[2].each`: is missing; write the value of one step",
+                "rates/a.toml, line 11, key `service[1].declaration`: `cn21` is none of the words that can stand here; \
                  write cn22 or cn23",
             ]
         );
