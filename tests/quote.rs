@@ -194,3 +194,42 @@ fn the_manifest_says_how_each_price_came_about() {
         customs.iter().all(|customs| customs["form_why"].as_str().unwrap().contains("no sdr_rate in dawnpack.toml"))
     );
 }
+
+/// The plan of one pin sold for 9.00.
+fn order_of(desk: &Desk, coin: &str) -> Value {
+    desk.edit("columns/stall.toml", "total = \"In all\"", "total = \"In all\"\ncurrency = \"Coin\"");
+    let table = format!(
+        "Slip,Taken on,Paid on,Standing,For whom,Door,Town,State,ZIP,Land,Pin code,Pin,How many,Each,Coin\n\
+         7,11/23/2026,11/23/2026,settled,Maren Oduya,17 Heron Way,Brackwater,MA,01999,US,PUFFIN,Puffin,1,9.00,{coin}\n"
+    );
+    desk.drop("a.csv", table.as_bytes());
+    desk.json(&["morning", "--dry-run", "--json"])
+}
+
+/// Nothing is bought, and nothing is left unsaid, on a comparison of two currencies.
+#[test]
+fn a_value_in_another_currency_than_the_rules_is_a_caution() {
+    for (coin, cautions) in [("USD", 0), ("EUR", 1)] {
+        let desk = Desk::new();
+        desk.edit("dawnpack.toml", "# signature_above = \"250.00\"", "signature_above = \"5\"");
+        let plan = order_of(&desk, coin);
+        let parcel = &plan["parcels"][0];
+        let codes: Vec<&str> =
+            parcel["cautions"].as_array().unwrap().iter().map(|caution| caution["code"].as_str().unwrap()).collect();
+        assert_eq!(codes.iter().filter(|code| **code == "value-currency").count(), cautions, "{plan}");
+        let signed = parcel["postage"]["bought"].as_array().unwrap().iter().any(|bought| bought["code"] == "signature");
+        assert_eq!(signed, coin == "USD", "{parcel}");
+    }
+}
+
+/// A rule that no service meets holds the order and says which rule it is.
+#[test]
+fn a_rule_that_no_service_meets_holds_the_order() {
+    let desk = Desk::new();
+    desk.edit("dawnpack.toml", "# max_days = 5", "max_days = 2");
+    let plan = order_of(&desk, "USD");
+    assert_eq!(plan["parcels"], json!([]));
+    let held = &plan["held"][0];
+    assert_eq!(held["reason"], "no-service");
+    assert!(held["text"].as_str().unwrap().contains("your rule asks for at most 2"), "{held}");
+}
