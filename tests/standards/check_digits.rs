@@ -4,7 +4,7 @@ use dawnpack::plan::tracking::{Kind, identify};
 
 use super::data::table;
 
-/// A thousand of each, as `tests/peers/check_digits.py` had them from PyPI python-stdnum 2.2 (`stdnum.ean`, GS1's modulo
+/// A thousand of each, as `tests/peers/check_digits.py` had them from `python-stdnum` 2.2 (`stdnum.ean`, GS1's modulo
 /// 10) and from npm s10 1.0.0. The digit that is theirs holds, and no other does.
 #[test]
 fn two_other_implementations_reckon_the_same_digits() {
