@@ -26,7 +26,9 @@ pub(super) fn identify(numbers: &Value, as_json: bool) -> Result<Done> {
         document(numbers)?;
     } else {
         for number in numbers["numbers"].as_array().into_iter().flatten() {
-            println!("{}", identified(number));
+            for line in folded(&identified(number), 2) {
+                println!("{line}");
+            }
         }
     }
     Ok(Done::All)
@@ -68,6 +70,9 @@ fn quoted(quote: &Value) -> Vec<String> {
     } else if quote["chosen"].is_null() {
         lines.push("No service takes it.".to_owned());
     }
+    if asked["holds"].as_array().is_some_and(|holds| !holds.is_empty()) {
+        lines.push("Button cells and magnets: check the carrier's current rules before posting.".to_owned());
+    }
     lines.extend(quote["ahead"]["text"].as_str().into_iter().flat_map(|ahead| folded(ahead, 0)));
     lines
 }
@@ -82,7 +87,7 @@ fn identified(number: &Value) -> String {
     if number["kind"].is_null() {
         return format!("{}: {meaning}", text(&number["given"]));
     }
-    let check = if number["check_digit"] == true { "check digit holds" } else { "check digit does not hold" };
+    let check = if number["check_digit"] == true { "check digit holds" } else { "wrong check digit" };
     let fix = number["fix"].as_str().map_or_else(String::new, |fix| format!("; perhaps {fix}"));
     format!("{given}: {meaning}; {check}{fix}")
 }
@@ -107,4 +112,43 @@ fn folded(line: &str, hang: usize) -> Vec<String> {
     }
     lines.push(current);
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    #[test]
+    fn a_line_is_folded_within_80_columns_and_no_word_is_lost() {
+        let words = "lorem ipsum dolor ".repeat(20);
+        for indent in [0, 11] {
+            let line = format!("{}{}", " ".repeat(indent), words.trim());
+            let lines = folded(&line, indent + 2);
+            assert!(lines.len() > 1 && lines.iter().all(|line| line.chars().count() <= COLUMNS), "{lines:?}");
+            let hang = " ".repeat(indent + 2);
+            assert!(lines.iter().skip(1).all(|line| line.starts_with(&hang) && !line[hang.len()..].starts_with(' ')));
+            let joined: Vec<&str> = lines.iter().flat_map(|line| line.split_whitespace()).collect();
+            assert_eq!(joined, words.split_whitespace().collect::<Vec<_>>());
+        }
+        assert_eq!(folded(&"x".repeat(90), 2), ["x".repeat(90)]);
+    }
+
+    /// Two carriers with a service of one code: the one that was chosen is marked.
+    #[test]
+    fn the_chosen_service_is_marked_and_the_others_follow_by_price() {
+        let service = |carrier: &str, code: &str, price: Option<&str>| json!({"carrier": carrier, "service": code, "lawful": price.is_some(), "price": price, "why": ["because"]});
+        let quote = json!({
+            "chosen": "small", "chosen_carrier": "North",
+            "services": [service("South", "out", None), service("South", "big", Some("10.00")),
+                         service("South", "small", Some("9.00")), service("North", "small", Some("5.25"))],
+            "ahead": null, "asked": {"mass": "4 oz", "size_mm": ["1", "2", "3"], "to": "US", "holds": []},
+        });
+        let heads: Vec<String> = quoted(&quote).into_iter().filter(|line| line.contains(", ")).skip(1).collect();
+        assert_eq!(
+            heads,
+            ["▸    5.25  small, North", "     9.00  small, South", "    10.00  big, South", "       no  out, South"]
+        );
+    }
 }

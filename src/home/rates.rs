@@ -92,8 +92,13 @@ pub(super) fn one_card_a_day(cards: &[RateCard], faults: &mut Vec<Fault>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::catalogue::Contents;
+    use crate::model::customs::Form;
+    use crate::model::length::{Length, Volume};
     use crate::model::mass::{Mass, MassUnit, Weight};
-    use crate::model::rates::{Price, Shape};
+    use crate::model::money::Money;
+    use crate::model::rates::{InsuranceBand, Price, Shape, Step, When};
+    use jiff::civil::date;
     use rust_decimal::dec;
 
     const HEAD: &str = "carrier = \"Northline Post\"\ncurrency = \"USD\"\nvalid_from = 2026-07-12\n";
@@ -163,6 +168,105 @@ mod tests {
                  unit, or one with its own, such as \"2 kg\"",
             ]
         );
+    }
+
+    #[test]
+    fn what_is_on_top_is_read_with_its_conditions() {
+        let (card, faults) = read_card(&format!(
+            "{HEAD}{SERVICE}tiers = [{{ up_to = 4, price = 5 }}]\nmin_thickness_mm = 0.2\nmax_value = 400\n\
+             declaration = \"cn23\"\n\
+             surcharges = [\n\
+             {{ code = \"long\", price = 4, over_length_mm = 558.8, over_mass = \"1 lb\" }},\n\
+             {{ code = \"large\", price = \"18\", over_cubic_feet = 2, countries = [\"US\"], prefixes = [\"995\"] }},\n\
+             {{ code = \"peak\", price = 0.3, from = 2026-10-05, to = \"2027-01-17\", contains = [\"magnet\"], ratio_under = 1.3 }},\n\
+             ]\n\
+             insurance = [{{ up_to = 600, price = 8.95 }}, {{ up_to = 5000, price = 8.95, each = 100, each_price = \"1.50\" }}]\n"
+        ));
+        assert_eq!(faults, [] as [&str; 0]);
+        let card = card.unwrap();
+        let service = &card.services[0];
+        let usd = |amount| Money::new(amount, Currency::USD);
+        assert_eq!((service.limits.max_value, service.declaration), (Some(usd(dec!(400))), Some(Form::Cn23)));
+        assert_eq!(service.limits.min_thickness, Some(Length::from_mm(dec!(0.2))));
+        let [long, large, peak] = service.surcharges.as_slice() else { panic!("{service:?}") };
+        let expected = When {
+            over_length: Some(Length::from_mm(dec!(558.8))),
+            over_mass: Some(Mass::from_g(dec!(453.59237))),
+            ..When::default()
+        };
+        assert_eq!((long.code.as_str(), long.price, &long.when), ("long", usd(dec!(4)), &expected));
+        let expected = When {
+            over_volume: Some(Volume::from_cubic_feet(dec!(2))),
+            countries: ["US".parse().unwrap()].into(),
+            prefixes: ["995".to_owned()].into(),
+            ..When::default()
+        };
+        assert_eq!((large.price, &large.when), (usd(dec!(18)), &expected));
+        let expected = When {
+            from: Some(date(2026, 10, 5)),
+            to: Some(date(2027, 1, 17)),
+            contains: [Contents::Magnet].into(),
+            ratio_under: Some(dec!(1.3)),
+            ..When::default()
+        };
+        assert_eq!((peak.price, &peak.when), (usd(dec!(0.3)), &expected));
+        let steps = Some(Step { each: usd(dec!(100)), price: usd(dec!(1.50)) });
+        assert_eq!(service.insurance[1], InsuranceBand { up_to: usd(dec!(5000)), price: usd(dec!(8.95)), steps });
+    }
+
+    #[test]
+    fn every_fault_of_what_is_on_top_is_told() {
+        let (_, faults) = read_card(&format!(
+            "{HEAD}{SERVICE}tiers = [{{ up_to = 4, price = 5 }}]\ndeclaration = \"cn21\"\n\
+             surcharges = [ {{ code = \"a\", over_lenght_mm = 1 }}, {{ price = 1, over_litres = 1, over_cubic_feet = 1 }} ]\n\
+             extras = [ {{ code = \"a\" }} ]\n\
+             insurance = [ {{ up_to = 5, price = 1, each = 1 }}, {{ up_to = 6, price = 1, each_price = 1 }} ]\n\
+             min_thickness_mm = 5\nmax_thickness_mm = 4\n"
+        ));
+        assert_eq!(
+            faults,
+            [
+                "rates/a.toml, line 15, key `service[1].min_thickness_mm`: `5` is above max_thickness_mm; nothing would fit",
+                "rates/a.toml, line 12, key `service[1].surcharges[1].over_lenght_mm`: is unknown; did you mean \
+                 `over_length_mm`?",
+                "rates/a.toml, line 12, key `service[1].surcharges[1].price`: is missing; write its price",
+                "rates/a.toml, line 12, key `service[1].surcharges[2].code`: is missing; write its name",
+                "rates/a.toml, line 12, key `service[1].surcharges[2].over_cubic_feet`: `1` stands beside over_litres; \
+                 write one of them",
+                "rates/a.toml, line 13, key `service[1].extras[1].price`: is missing; write its price",
+                "rates/a.toml, line 14, key `service[1].insurance[1].each_price`: is missing; write what each step costs",
+                "rates/a.toml, line 14, key `service[1].insurance[2].each`: is missing; write the value of one step",
+                "rates/a.toml, line 11, key `service[1].declaration`: `cn21` is none of the words that can stand here; \
+                 write cn22 or cn23",
+            ]
+        );
+        let (_, faults) = read_card(&format!(
+            "{HEAD}{SERVICE}tiers = [{{ up_to = 4, price = 5 }}]\n\
+             surcharges = [ {{ code = \"a\", price = 1, from = 2026-10-05, to = 2026-10-04 }} ]\n"
+        ));
+        let expected = "rates/a.toml, line 11, key `service[1].surcharges[1].to`: `2026-10-04` is before `from`; it would \
+                        never be charged";
+        assert_eq!(faults, [expected]);
+    }
+
+    /// A box pays by its volume, so the mass may stay where the volume rises; a tier for any box is the last of its mass.
+    #[test]
+    fn tiers_by_volume_rise_in_volume() {
+        let tiers = |tiers: &str| read_card(&format!("{HEAD}{SERVICE}tiers = [{tiers}]\n"));
+        let (card, faults) = tiers(
+            "{ up_to = 20, up_to_cubic_feet = 0.1, price = 1 }, { up_to = 20, up_to_litres = \"5.5\", price = 2 }, \
+             { up_to = 20, price = 3 }, { up_to = 30, up_to_litres = 1, price = 4 }",
+        );
+        assert_eq!(faults, [] as [&str; 0]);
+        let tiers_read = &card.unwrap().services[0].tiers;
+        assert_eq!(tiers_read[0].up_to_volume, Some(Volume::from_cubic_feet(dec!(0.1))));
+        assert_eq!(tiers_read[1].up_to_volume, Some(Volume::from_litres(dec!(5.5))));
+        let same = "{ up_to = 20, up_to_litres = 1, price = 1 }, { up_to = 20, up_to_litres = 1, price = 2 }";
+        let after_any = "{ up_to = 20, price = 1 }, { up_to = 20, up_to_litres = 1, price = 2 }";
+        let lighter = "{ up_to = 20, up_to_litres = 1, price = 1 }, { up_to = 19, up_to_litres = 2, price = 2 }";
+        for falling in [same, after_any, lighter] {
+            assert_eq!(tiers(falling).1.len(), 1, "{falling}");
+        }
     }
 
     #[test]

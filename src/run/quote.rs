@@ -187,6 +187,7 @@ pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Value> {
             "postal_code": ask.to.postal_code,
             "value": asked.value.plain(),
             "currency": home.currency.code(),
+            "holds": contains.iter().map(|contents| contents.code()).collect::<Vec<_>>(),
             "on": asked.day.to_string(),
         },
     }))

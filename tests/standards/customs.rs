@@ -13,7 +13,7 @@ use super::data::{decimal, toml};
 
 fn pin(description: &str, heading: &str) -> Article {
     Article {
-        code: Code("PIN".into()),
+        code: Code(heading.into()),
         title: "Pin".into(),
         aliases: Vec::new(),
         kind: Kind::Pin,

@@ -38,13 +38,11 @@ pub(super) fn of(mass: Mass, ask: &Ask<'_>, cards: &[RateCard], chosen: &Offer, 
     later.into_iter().find_map(|from| {
         let then = quote_exact(mass, &Ask { day: from, ..ask.clone() }, cards);
         let same = |offer: &&Offer| offer.carrier == chosen.carrier && offer.service == chosen.service && offer.lawful;
-        match then.offers.iter().find(same).and_then(|offer| offer.price) {
-            Some(new) => (new != price).then_some(Ahead::Price(ChangeAhead { from, price: new })),
-            None => {
-                let cheapest = then.chosen.and_then(|index| then.offers.get(index));
-                Some(Ahead::Gone(from, cheapest.and_then(|offer| Some((offer.service.clone(), offer.price?)))))
-            }
+        if let Some(new) = then.offers.iter().find(same).and_then(|offer| offer.price) {
+            return (new != price).then_some(Ahead::Price(ChangeAhead { from, price: new }));
         }
+        let cheapest = then.chosen.and_then(|index| then.offers.get(index));
+        Some(Ahead::Gone(from, cheapest.and_then(|offer| Some((offer.service.clone(), offer.price?)))))
     })
 }
 

@@ -70,10 +70,9 @@ fn sellers_rules(service: &Service, ask: &Ask<'_>, why: &mut Vec<String>) {
     if let Some(limit) = rules.tracked_above.filter(|limit| !service.tracked && ask.is_above(*limit) != Above::No) {
         why.push(format!("has no tracking, which your rule asks for above {}", limit.plain()));
     }
-    if let Some(limit) = rules.signature_above.filter(|limit| ask.is_above(*limit) == Above::Yes) {
-        if !service.extras.iter().any(|extra| extra.code == extras::SIGNATURE) {
-            why.push(format!("offers no signature, which your rule asks for above {}", limit.plain()));
-        }
+    let unsigned = || !service.extras.iter().any(|extra| extra.code == extras::SIGNATURE);
+    if let Some(limit) = rules.signature_above.filter(|limit| ask.is_above(*limit) == Above::Yes && unsigned()) {
+        why.push(format!("offers no signature, which your rule asks for above {}", limit.plain()));
     }
     if let Some(limit) = rules.insure_above.filter(|limit| ask.is_above(*limit) == Above::Yes) {
         let rule = format!("your rule asks for the whole value above {}", limit.plain());
@@ -90,7 +89,7 @@ fn sellers_rules(service: &Service, ask: &Ask<'_>, why: &mut Vec<String>) {
         match service.days {
             None => why.push(format!("says no delivery days, and your rule asks for at most {most}")),
             Some(days) if days > most => {
-                why.push(format!("takes up to {days} days, and your rule asks for at most {most}"))
+                why.push(format!("takes up to {days} days, and your rule asks for at most {most}"));
             }
             Some(_) => {}
         }

@@ -1,13 +1,15 @@
 //! Tiers, shapes, zones, limits and reasons, on cards made by hand.
 
 use jiff::civil::date;
-use proptest::prelude::*;
 use rust_decimal::dec;
 
 use super::*;
 use crate::model::length::Length;
 use crate::model::money::Currency;
 use crate::model::rates::{Destinations, Extra, Limits, Price, Service, Shape, Tier};
+
+mod laws;
+mod wishes;
 
 fn usd(amount: Decimal) -> Money {
     Money::new(amount, Currency::USD)
@@ -260,13 +262,83 @@ fn every_offer_says_why() {
     );
 }
 
-proptest! {
-    #[test]
-    fn more_mass_never_costs_less(a in 1_i64..9000, b in 1_i64..9000) {
-        let tiers = [(dec!(4), dec!(5)), (dec!(8), dec!(5)), (dec!(15.999), dec!(7.5)), (dec!(80), dec!(12))];
-        let cards = [card(date(2026, 1, 1), vec![service("small", Shape::Parcel, &tiers)])];
-        let (light, heavy) = (Decimal::new(a.min(b), 2), Decimal::new(a.max(b), 2));
-        let price = |ounces| at(ounces, &cards).map_or(Decimal::MAX, |price| price.amount);
-        prop_assert!(price(light) <= price(heavy));
-    }
+#[test]
+fn the_plan_tells_the_price_the_runner_up_and_why_each_other_is_out() {
+    let none = BTreeSet::new();
+    let tiers = |price| vec![(dec!(4), price)];
+    let july = vec![
+        service("letter", Shape::Letter, &tiers(dec!(1))),
+        service("small", Shape::Parcel, &tiers(dec!(5.25))),
+        service("fast", Shape::Parcel, &tiers(dec!(6.10))),
+        service("faster", Shape::Parcel, &tiers(dec!(8))),
+        Service { from: "GB".parse().unwrap(), ..service("theirs", Shape::Parcel, &tiers(dec!(2))) },
+    ];
+    let december = vec![service("small", Shape::Parcel, &tiers(dec!(5.60)))];
+    let cards = [card(date(2026, 7, 12), july), card(date(2026, 12, 1), december)];
+    let postage = planned(&ask(&none), &cards).unwrap();
+    assert_eq!(
+        postage.why,
+        [
+            "postage: small of Northline Post, up to 4 oz: 5.25",
+            "not letter: pins are rigid and uneven: parcel only, never a letter or flat",
+            "next best: fast, 6.10: 0.85 dearer than `small`",
+            "also lawful: faster, 8.00: 2.75 dearer than `small`",
+            "from 2026-12-01 it costs 0.35 more: 5.60",
+        ]
+    );
+    assert_eq!((postage.base, postage.bought), (Some(usd(dec!(5.25))), vec![]));
+}
+
+/// A card that leaves the service out is told of, with what is cheapest then; a fall in price as well.
+#[test]
+fn a_service_that_ends_and_a_fall_are_told_ahead() {
+    let none = BTreeSet::new();
+    let one = |code: &str, price| vec![service(code, Shape::Parcel, &[(dec!(4), price)])];
+    let line = |later: &[RateCard]| {
+        let cards: Vec<RateCard> =
+            std::iter::once(card(date(2026, 7, 12), one("small", dec!(5.25)))).chain(later.iter().cloned()).collect();
+        let postage = planned(&ask(&none), &cards).unwrap();
+        (postage.why.last().cloned().unwrap(), postage.change_ahead.map(|change| change.price))
+    };
+    assert_eq!(line(&[]), ("postage: small of Northline Post, up to 4 oz: 5.25".to_owned(), None));
+    let same = card(date(2026, 11, 30), one("small", dec!(5.25)));
+    let fall = card(date(2026, 12, 1), one("small", dec!(5.00)));
+    assert_eq!(line(&[same, fall]), ("from 2026-12-01 it costs 0.25 less: 5.00".to_owned(), Some(usd(dec!(5)))));
+    let other = card(date(2026, 12, 1), one("box", dec!(7)));
+    let gone = "from 2026-12-01 small no longer takes it; the cheapest then is box: 7.00";
+    assert_eq!(line(&[other]), (gone.to_owned(), None));
+    let nothing = card(
+        date(2026, 12, 1),
+        one("box", dec!(7))
+            .into_iter()
+            .map(|mut service| {
+                service.tracked = false;
+                service.limits.max_mass = Some(Mass::from_g(dec!(1)));
+                service
+            })
+            .collect(),
+    );
+    assert_eq!(line(&[nothing]), ("from 2026-12-01 no service takes it".to_owned(), None));
+}
+
+/// A card of another country's services is no offer, whatever it costs, and doesn't speak for `"*"`.
+#[test]
+fn only_what_is_posted_here_counts() {
+    let none = BTreeSet::new();
+    let country = |code: &str| code.parse::<Country>().unwrap();
+    let tiers = [(dec!(8), dec!(5))];
+    let far = Destinations { named: BTreeSet::new(), elsewhere: true };
+    let mine = Service { to: far, ..service("far", Shape::Parcel, &tiers) };
+    let theirs = Service {
+        from: country("GB"),
+        to: Destinations { named: BTreeSet::from([country("DE")]), elsewhere: false },
+        ..service("theirs", Shape::Parcel, &[(dec!(8), dec!(1))])
+    };
+    let cards = [card(date(2026, 1, 1), vec![theirs, mine])];
+    let abroad = Ask { to: country("DE"), ..ask(&none) };
+    assert_eq!(planned(&abroad, &cards).unwrap().service, "far");
+    let quote = quote(&abroad, &cards);
+    assert_eq!(quote.offers[0].why, ["is posted in GB, and you post in US"]);
+    let home = planned(&ask(&none), &cards).unwrap_err();
+    assert_eq!(home.to_string(), "no service takes it: none that is posted in US goes to US; add one to rates/");
 }
