@@ -25,7 +25,7 @@ fn a_filled_in_workbook_records_the_hand_off_with_the_whole_tracking_number() {
     let sheet = filled.add_worksheet();
     let day = Format::new().set_num_format("yyyy-mm-dd");
     for (line, row) in (0_u32..).zip(range.rows()) {
-        let first = row[1].to_string() == "1125-01";
+        let first = row[1] == "1125-01";
         for ((at, cell), title) in (0_u16..).zip(row).zip(&header) {
             match (first, title.as_str()) {
                 (true, "tracking") => sheet.write_string(line, at, TRACKING).unwrap(),

@@ -69,9 +69,11 @@ fn render(name: &str, view: &Value, templates: &Templates, plain: bool) -> Resul
 }
 
 fn explain(error: &RenderError) -> String {
-    match error.reason() {
-        RenderErrorReason::MissingVariable(Some(name)) => format!("there is no `{name}` here"),
-        RenderErrorReason::HelperNotFound(name) => format!("there is no `{name}` here, nor a helper of that name"),
-        reason => reason.to_string(),
+    if let RenderErrorReason::MissingVariable(Some(name)) = error.reason() {
+        format!("there is no `{name}` here")
+    } else if let RenderErrorReason::HelperNotFound(name) = error.reason() {
+        format!("there is no `{name}` here, nor a helper of that name")
+    } else {
+        error.reason().to_string()
     }
 }

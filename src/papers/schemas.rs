@@ -56,7 +56,9 @@ fn words(field: &Value) -> String {
             "array" => format!("list of {}", words(&field["items"])),
             other => panic!("a field of type {other}: {field}"),
         },
-        _ => panic!("a field without a type: {field}"),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::Object(_) => {
+            panic!("a field without a type: {field}")
+        }
     }
 }
 

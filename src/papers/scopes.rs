@@ -17,22 +17,26 @@ pub(super) struct Forbidden {
 pub(super) fn forbidden(template: &Template, escaped: bool) -> Option<Forbidden> {
     let mut found = None;
     walk(template, &[], &mut |element, (line, _), _| {
-        let message = match element {
-            TemplateElement::HtmlExpression(helper) if escaped => {
-                let name = helper.name.as_name().unwrap_or("…");
+        let message = if let TemplateElement::HtmlExpression(helper) = element {
+            let name = helper.name.as_name().unwrap_or("…");
+            escaped.then(|| {
                 format!(
                     "`{{{{{{{name}}}}}}}` would put a buyer's words into the page as markup; write `{{{{{name}}}}}`"
                 )
-            }
-            TemplateElement::PartialExpression(_)
-            | TemplateElement::PartialBlock(_)
-            | TemplateElement::DecoratorExpression(_)
-            | TemplateElement::DecoratorBlock(_) => {
-                "a template stands alone: write out what `{{> …}}` or `{{#* …}}` would bring in".to_owned()
-            }
-            _ => return,
+            })
+        } else {
+            let borrows = matches!(
+                element,
+                TemplateElement::PartialExpression(_)
+                    | TemplateElement::PartialBlock(_)
+                    | TemplateElement::DecoratorExpression(_)
+                    | TemplateElement::DecoratorBlock(_)
+            );
+            borrows.then(|| "a template stands alone: write out what `{{> …}}` or `{{#* …}}` would bring in".to_owned())
         };
-        found.get_or_insert(Forbidden { line, message });
+        if let Some(message) = message {
+            found.get_or_insert(Forbidden { line, message });
+        }
     });
     found
 }

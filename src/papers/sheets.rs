@@ -250,10 +250,9 @@ mod tests {
             .rows()
             .map(|row| {
                 row.iter()
-                    .map(|cell| match cell {
-                        Data::String(text) => text.clone(),
-                        Data::Empty => String::new(),
-                        other => panic!("{other:?} is no text"),
+                    .map(|cell| {
+                        assert!(matches!(cell, Data::String(_) | Data::Empty), "{cell:?} is no text");
+                        cell.to_string()
                     })
                     .collect()
             })

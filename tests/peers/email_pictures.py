@@ -167,7 +167,7 @@ def check_pictures(out, keep, faults):
                 file = f"{name}-{width}-{scheme}.png"
                 if keep:
                     KEPT.mkdir(exist_ok=True)
-                    Image.open(out / file).convert("RGB").quantize(16).save(KEPT / file, optimize=True)
+                    Image.open(out / file).convert("RGB").quantize(64).save(KEPT / file, optimize=True)
                 share = compare(out / file, KEPT / file)
                 if share > 1 / 200:
                     faults.append(f"{file}: {share:.1%} of it differs from the picture kept; {out / file}")

@@ -1,8 +1,8 @@
 //! The morning email's view, in the order in which it is read: what only the seller can decide, what is late, what
 //! to pack, and then the rest.
 //!
-//! Handed a plan; gives finished words, which three templates set. A part a file: [`needs`], [`parcels`], [`told`],
-//! [`ahead`]. Turned down: a view for each of the two bodies, which would soon tell different things.
+//! Handed a plan; gives finished words, which three templates set. A part a file: `needs`, `parcels`, `told`,
+//! `ahead`. Turned down: a view for each of the two bodies, which would soon tell different things.
 
 use serde::Serialize;
 
