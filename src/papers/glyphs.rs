@@ -185,6 +185,7 @@ fn is_lacking(c: char, fonts: &Fonts) -> bool {
 
 /// What brings the letters: `install a typeface with Japanese letters (Debian: fonts-noto-cjk)`. The packages are
 /// Debian's (packages.debian.org, from memory).
+#[expect(clippy::wildcard_enum_match_arm, reason = "the scripts are Unicode's, some 170, and each version adds some")]
 pub(super) fn remedy(letters: impl Iterator<Item = char>) -> String {
     let letters: BTreeSet<char> = letters.collect();
     // Beside kana, the Chinese letters are Japanese too.

@@ -261,15 +261,12 @@ pub(super) fn fill(pattern: &str, values: &[(&str, &str)]) -> String {
         let filled = after
             .split_once('}')
             .and_then(|(place, tail)| values.iter().find(|(name, _)| *name == place).map(|(_, value)| (*value, tail)));
-        match filled {
-            Some((value, tail)) => {
-                out.push_str(value);
-                rest = tail;
-            }
-            None => {
-                out.push('{');
-                rest = after;
-            }
+        if let Some((value, tail)) = filled {
+            out.push_str(value);
+            rest = tail;
+        } else {
+            out.push('{');
+            rest = after;
         }
     }
     out.push_str(rest);

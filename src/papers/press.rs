@@ -7,6 +7,7 @@
 //! tags.
 
 use std::collections::{BTreeSet, HashMap};
+use std::path::Path;
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -141,7 +142,9 @@ impl Desk {
         let json = serde_json::to_vec(view).map_err(PapersError::view)?;
         let families = serde_json::to_vec(&fonts.families()).map_err(PapersError::view)?;
         let mut sources = HashMap::new();
-        for (name, text) in templates.iter().filter(|(name, _)| name.ends_with(".typ")) {
+        for (name, text) in
+            templates.iter().filter(|(name, _)| Path::new(name).extension().is_some_and(|end| end == "typ"))
+        {
             let id = file(name)?;
             sources.insert(id, Source::new(id, text.to_owned()));
         }

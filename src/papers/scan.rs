@@ -24,7 +24,6 @@ pub struct ScanCode {
 }
 
 /// The code of `text`; nothing where no code holds it.
-
 pub(super) fn code(text: &str) -> Option<ScanCode> {
     // A quarter of it may be smeared or under a thumb (level Q).
     let code = QrCode::with_error_correction_level(text, EcLevel::Q).ok()?;

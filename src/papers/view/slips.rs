@@ -20,7 +20,7 @@ use super::invoice::{self, InvoiceView, title};
 #[serde(tag = "kind", rename_all = "lowercase")]
 pub enum Slip {
     /// Of a sale.
-    Invoice(InvoiceView),
+    Invoice(Box<InvoiceView>),
     /// Of a trade.
     Note(NoteView),
     /// Of a gift.
@@ -122,7 +122,8 @@ pub(in crate::papers) fn slips(parcel: &Parcel, desk: &Desk<'_>, tongues: &Tongu
                 .filter_map(|invoice| {
                     parcel.orders.iter().find(|order| order.id == invoice.order).map(|o| (invoice, o))
                 })
-                .map(|(invoice, order)| Slip::Invoice(invoice::view(parcel, invoice, order, desk.seller, &phrases)))
+                .map(|(invoice, order)| invoice::view(parcel, invoice, order, desk.seller, &phrases))
+                .map(|invoice| Slip::Invoice(Box::new(invoice)))
                 .collect::<Vec<_>>(),
             Paper::Note => {
                 parcel.trades.iter().map(|(id, trade)| Slip::Note(note(parcel, *id, trade, &phrases))).collect()
