@@ -51,6 +51,8 @@ impl Ledger {
             open_parcels: self.open_parcels()?,
             reused: self.reused_numbers()?,
             twins: self.twins()?,
+            pictures: self.untied_pictures()?,
+            handoff_days: self.handoff_days()?,
             called_off: self.untold_called_off()?,
             next: Next {
                 revision: 1 + self.number("SELECT coalesce(max(revision), 0) FROM manifests WHERE date = ?1", date)?,
