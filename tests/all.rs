@@ -9,6 +9,7 @@ mod drops;
 mod house;
 mod laws;
 mod order_life;
+mod proof;
 mod recipients;
 mod service;
 mod sharing;

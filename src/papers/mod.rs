@@ -15,6 +15,7 @@ mod manifest;
 pub mod money;
 mod names;
 mod press;
+mod proof;
 mod sample;
 mod sheets;
 mod templates;
@@ -23,6 +24,7 @@ pub mod words;
 mod wrap;
 
 pub use manifest::manifest_json;
+pub use proof::{Kept, Proof, proof};
 pub use templates::Templates;
 
 /// Why papers can't be made: always a fault of a template or of this program, never of a day's data.

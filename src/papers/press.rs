@@ -27,9 +27,19 @@ const DATA: &str = "data.json";
 
 /// The PDF of `pack`.
 pub(super) fn print(pack: &PrintPack, date: Date, templates: &Templates) -> Result<Vec<u8>, PapersError> {
-    let mut view = serde_json::to_value(pack).map_err(PapersError::view)?;
+    print_with(MAIN, serde_json::to_value(pack).map_err(PapersError::view)?, HashMap::new(), date, templates)
+}
+
+/// The PDF that the template `main` makes of a view, and of pictures by the names that the view gives them.
+pub(super) fn print_with(
+    main: &str,
+    mut view: Value,
+    pictures: HashMap<String, Vec<u8>>,
+    date: Date,
+    templates: &Templates,
+) -> Result<Vec<u8>, PapersError> {
     glyphs::printable(&mut view);
-    let desk = Desk::new(&view, date, templates)?;
+    let desk = Desk::new(main, &view, pictures, date, templates)?;
     let document =
         typst::compile::<PagedDocument>(&desk).output.map_err(|errors| desk.fault(errors.as_slice(), &view))?;
     let write = |standards: &[PdfStandard]| {
@@ -67,25 +77,30 @@ struct Desk {
     library: LazyHash<Library>,
     main: FileId,
     sources: HashMap<FileId, Source>,
-    data: (FileId, Bytes),
+    /// `data.json` and the pictures.
+    files: HashMap<FileId, Bytes>,
     date: Date,
 }
 
 impl Desk {
-    fn new(view: &Value, date: Date, templates: &Templates) -> Result<Self, PapersError> {
+    fn new(
+        main: &str,
+        view: &Value,
+        pictures: HashMap<String, Vec<u8>>,
+        date: Date,
+        templates: &Templates,
+    ) -> Result<Self, PapersError> {
         let json = serde_json::to_vec(view).map_err(PapersError::view)?;
         let mut sources = HashMap::new();
         for (name, text) in templates.iter() {
             let id = file(name)?;
             sources.insert(id, Source::new(id, text.to_owned()));
         }
-        Ok(Self {
-            library: LazyHash::new(Library::default()),
-            main: file(MAIN)?,
-            sources,
-            data: (file(DATA)?, Bytes::new(json)),
-            date,
-        })
+        let mut files = HashMap::from([(file(DATA)?, Bytes::new(json))]);
+        for (name, bytes) in pictures {
+            files.insert(file(&name)?, Bytes::new(bytes));
+        }
+        Ok(Self { library: LazyHash::new(Library::default()), main: file(main)?, sources, files, date })
     }
 
     /// The first error that lies in a template, with its line and the names there are.
@@ -131,8 +146,7 @@ impl World for Desk {
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
-        let (data, bytes) = &self.data;
-        if id == *data { Ok(bytes.clone()) } else { Err(absent(id)) }
+        self.files.get(&id).cloned().ok_or_else(|| absent(id))
     }
 
     fn font(&self, index: usize) -> Option<Font> {

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Look, Page, PapersError, letter, press, sample, view};
+use super::{Look, Page, PapersError, letter, press, proof, sample, view};
 
 macro_rules! built_in {
     ($($name:literal),* $(,)?) => {
@@ -27,6 +27,7 @@ built_in![
     "note.typ",
     "packing-card.typ",
     "pick-list.typ",
+    "proof.typ",
     "subject.txt.hbs",
 ];
 
@@ -96,6 +97,7 @@ impl Templates {
                     .err(),
             );
         }
+        faults.extend(proof::try_out(self).err());
         faults.dedup();
         if faults.is_empty() { Ok(()) } else { Err(faults) }
     }
@@ -169,6 +171,7 @@ mod tests {
         let templates = Templates::built_in();
         let look = Look { seller: &seller, page: Page::A4, templates: &templates };
         keys(&serde_json::to_value(view::print::pack(&plan, &look)).unwrap(), &told);
+        keys(&proof::view_of_all(&look).unwrap(), &told);
         keys(&serde_json::to_value(view::email::letter(&plan, &look, &[], Vec::new())).unwrap(), &told);
     }
 }

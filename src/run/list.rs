@@ -27,6 +27,12 @@ pub enum Listing {
     Questions,
     /// Messages.
     Mail,
+    /// Postage bought, and the parcel each row is tied to.
+    Postage,
+    /// Acceptance receipts, likewise.
+    Receipts,
+    /// Pictures of receipts, likewise.
+    Pictures,
 }
 
 impl Listing {
@@ -41,6 +47,9 @@ impl Listing {
             Self::Held => "held",
             Self::Questions => "questions",
             Self::Mail => "mail",
+            Self::Postage => "postage",
+            Self::Receipts => "receipts",
+            Self::Pictures => "pictures",
         }
     }
 }
@@ -56,6 +65,9 @@ pub fn list(desk: &Desk, what: Listing) -> Result<Vec<Value>> {
         Listing::Trades => standing(desk, rows(&ledger.list_trades()?)?)?,
         Listing::Orders => standing(desk, rows(&ledger.list_orders()?)?)?,
         Listing::Mail => rows(&ledger.list_mail()?)?,
+        Listing::Postage => rows(&ledger.list_postage()?)?,
+        Listing::Receipts => rows(&ledger.list_receipts()?)?,
+        Listing::Pictures => rows(&ledger.list_pictures()?)?,
         Listing::Recipients => recipients(desk)?,
         Listing::Held => today(desk)?
             .held

@@ -8,6 +8,7 @@ pub mod card;
 pub mod drawing;
 pub mod email;
 pub mod print;
+pub mod proof;
 pub mod slips;
 
 use crate::model::money::Money;

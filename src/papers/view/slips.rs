@@ -177,7 +177,7 @@ fn invoice_view(parcel: &Parcel, invoice: &Invoice, order: &Order, desk: &Desk<'
 }
 
 /// What of the order is not in this parcel, so that its buyer doesn't look for it.
-fn follows(parcel: &Parcel, order: &Order) -> Option<String> {
+pub(super) fn follows(parcel: &Parcel, order: &Order) -> Option<String> {
     let here = |line: &OrderLine| -> u32 {
         let is_it = |item: &&Item| matches!(&item.for_, For::Order { order: id, line: key } if *id == order.id && *key == line.line);
         parcel.items.iter().filter(is_it).map(|item| item.quantity).sum()
@@ -192,7 +192,7 @@ fn follows(parcel: &Parcel, order: &Order) -> Option<String> {
     (!rest.is_empty()).then(|| format!("In another parcel: {}.", rest.join(", ")))
 }
 
-fn invoice_line(line: &OrderLine, desk: &Desk<'_>) -> InvoiceLine {
+pub(super) fn invoice_line(line: &OrderLine, desk: &Desk<'_>) -> InvoiceLine {
     InvoiceLine {
         count: line.quantity,
         title: title(line),
@@ -208,7 +208,7 @@ fn title(line: &OrderLine) -> String {
 
 /// The sums, and a remark where they can't say all. What the order doesn't tell is not made up: a total that the
 /// parts don't give is printed as the order has it, with the difference on a line of its own.
-fn sums(order: &Order, desk: &Desk<'_>) -> (Vec<Sum>, Option<String>) {
+pub(super) fn sums(order: &Order, desk: &Desk<'_>) -> (Vec<Sum>, Option<String>) {
     let zero = Money::zero(order.currency);
     let goods: Option<Money> = order
         .lines
