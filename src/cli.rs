@@ -128,6 +128,13 @@ enum Command {
         #[command(flatten)]
         json: Json,
     },
+    /// One PDF with all the evidence for a parcel
+    Proof {
+        /// Its ref, such as 1125-01; of an earlier year, 2026:1125-01
+        parcel: String,
+        #[command(flatten)]
+        json: Json,
+    },
     /// Try configuration, catalogue, rate cards, templates and folders
     Check {
         /// The mail server too
@@ -208,6 +215,7 @@ impl Cli {
             }
             Command::Quote { ask, json } => rates::quote(&run::quote(&open()?, ask)?, json.json)?,
             Command::Identify { numbers, json } => rates::identify(&run::identify(numbers), json.json)?,
+            Command::Proof { parcel, json } => show::proof(&run::proof(&open()?, parcel)?, json.json)?,
             Command::Check { mail } => {
                 let checked = run::check(&open()?, *mail)?;
                 for line in &checked.well {

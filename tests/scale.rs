@@ -1,5 +1,7 @@
 //! What the scale says of sealed parcels, from the hand-off sheet to the next morning's email.
 
+use std::fmt::Write as _;
+
 use serde_json::Value;
 
 use crate::desk::{Desk, NOW};
@@ -11,14 +13,17 @@ const FRIDAY: &str = "2026-11-27T06:30";
 /// One parcel a number, each with three puffins of 8.0 g, for people of towns apart.
 fn listed(orders: u32) -> (Desk, Value) {
     let desk = Desk::new();
-    let rows: String = (1..=orders)
-        .map(|number| {
-            let (town, state, zip) = [("Brackwater", "MA", "01999"), ("Gullhaven", "OR", "97099")]
-                [usize::try_from(number % 2).unwrap()];
-            format!("{number},11/24/2026,settled,Buyer {number}a,{number}1 Pier Road,{town},{state},{zip},US,PUFFIN,3,9.00,5.00\n")
-        })
-        .collect();
-    desk.drop("a.csv", format!("{HEAD}{rows}").as_bytes());
+    let mut rows = HEAD.to_owned();
+    for number in 1..=orders {
+        let (town, state, zip) =
+            if number % 2 == 0 { ("Brackwater", "MA", "01999") } else { ("Gullhaven", "OR", "97099") };
+        writeln!(
+            rows,
+            "{number},11/24/2026,settled,Buyer {number}a,{number}1 Pier Road,{town},{state},{zip},US,PUFFIN,3,9.00,5.00"
+        )
+        .unwrap();
+    }
+    desk.drop("a.csv", rows.as_bytes());
     let manifest = desk.morning(NOW);
     assert_eq!(manifest["totals"]["parcels"], orders, "{manifest}");
     (desk, manifest)

@@ -11,7 +11,7 @@ use tracing_subscriber::EnvFilter;
 use crate::model::day::{DayPlan, Refused};
 use crate::papers;
 use crate::plan::manifest;
-use crate::run::{FileRead, Listing, Morning, TakeIn};
+use crate::run::{FileRead, Listing, Morning, Proved, TakeIn};
 
 use super::Done;
 
@@ -210,7 +210,37 @@ pub(super) fn list(what: Listing, rows: &[Value], as_json: bool) -> Result<Done>
             continue;
         }
         let about = ["name", "with", "text", "subject"].iter().map(|key| text(key)).filter(|text| !text.is_empty());
-        println!("{id:<14} {:<12} {}", text("state"), about.collect::<Vec<_>>().join(": "));
+        let parcels: Vec<&str> = row["parcels"].as_array().into_iter().flatten().filter_map(Value::as_str).collect();
+        let tied = matches!(what, Listing::Postage | Listing::Receipts | Listing::Pictures).then(|| parcels.join(", "));
+        println!("{id:<14} {:<12} {}", text("state"), about.chain(tied).collect::<Vec<_>>().join(": "));
+    }
+    let untied = rows.iter().filter(|row| row["state"] == "untied").count();
+    if untied > 0 && matches!(what, Listing::Postage | Listing::Receipts) {
+        let rows = plural(untied, "row is", "rows are");
+        println!("{rows} not tied to a parcel yet: the week's account will match them.");
     }
     Ok(Done::All)
+}
+
+pub(super) fn proof(proved: &Proved, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(&serde_json::to_value(proved)?)?;
+    } else {
+        println!("{}", proved.file.display());
+        if !proved.other_days.is_empty() {
+            let others: Vec<String> = proved.other_days.iter().map(ToString::to_string).collect();
+            eprintln!(
+                "this is the parcel {} listed on {}; that ref was also used on {}: put the year before it, such as {}:{}",
+                proved.parcel,
+                proved.listed,
+                others.join(", "),
+                proved.listed.year(),
+                proved.parcel
+            );
+        }
+        for file in proved.files.iter().filter(|file| file.kept.is_none()) {
+            eprintln!("no file with the bytes of `{}` lies in archive/ any more; restore it from a backup", file.name);
+        }
+    }
+    Ok(Done::needs_seller(proved.needs_seller()))
 }

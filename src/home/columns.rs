@@ -21,7 +21,7 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
     let source = Source { file, text };
     let parsed = keys::parse(source, faults)?;
     let table = Table::root(source, &parsed);
-    table.only(&["name", "kind", "headers", "dates", "decimal", "columns", "states"], faults);
+    table.only(&["name", "kind", "headers", "dates", "decimal", "mass_unit", "currency", "columns", "states"], faults);
     let name = table.must("name", "write a short name for the source", faults).and_then(|item| {
         let name = item.text(faults)?;
         if name.contains([':', '|', ' ']) {
@@ -50,6 +50,9 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
             None
         }
     });
+    let mass_unit =
+        of_entries(&table, "mass_unit", kind, faults, |item, faults| item.word(&["g", "kg", "oz", "lb"], faults));
+    let currency = of_entries(&table, "currency", kind, faults, |item, faults| item.parsed(faults));
     let states = states(&table, kind, faults);
     let (sales, entries) = fields(&table, kind?, faults)?;
     Some(ColumnMap {
@@ -60,8 +63,28 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
         decimal: decimal?,
         sales,
         entries,
+        mass_unit,
+        currency,
         states,
     })
+}
+
+/// A key that only maps of postage and receipts have; a sales export says its currency in a column.
+fn of_entries<T>(
+    table: &Table<'_>,
+    key: &str,
+    kind: Option<MapKind>,
+    faults: &mut Vec<Fault>,
+    read: impl FnOnce(&keys::Item<'_>, &mut Vec<Fault>) -> Option<T>,
+) -> Option<T> {
+    let item = table.get(key)?;
+    match kind {
+        Some(MapKind::Postage | MapKind::Receipts) | None => read(&item, faults),
+        Some(MapKind::Sales) => {
+            faults.push(table.fault(key, "is of no use here; only postage and receipts have it, so remove it"));
+            None
+        }
+    }
 }
 
 fn states(table: &Table<'_>, kind: Option<MapKind>, faults: &mut Vec<Fault>) -> BTreeMap<String, OrderState> {
@@ -101,6 +124,17 @@ fn fields(table: &Table<'_>, kind: MapKind, faults: &mut Vec<Fault>) -> Option<F
                 entries.insert(field.to_owned(), header.to_owned());
             }
         }
+    }
+    let day = match kind {
+        MapKind::Sales => None,
+        MapKind::Postage => Some("bought_at"),
+        MapKind::Receipts => Some("accepted_at"),
+    };
+    if let Some(day) = day
+        && ["tracking", "parcel", day].iter().all(|field| !entries.contains_key(*field))
+    {
+        let mend = format!("is missing, and so are parcel and {day}; name the header of one of them");
+        faults.push(columns.fault("tracking", mend));
     }
     if kind == MapKind::Sales {
         if !sales.contains_key(&SalesField::Order) {

@@ -35,7 +35,7 @@ macro_rules! drops {
     };
 }
 
-const SAMPLE: [(&str, &[u8]); 8] = sample![
+const SAMPLE: [(&str, &[u8]); 10] = sample![
     "dawnpack.toml",
     "catalogue.csv",
     "mailers.csv",
@@ -44,6 +44,8 @@ const SAMPLE: [(&str, &[u8]); 8] = sample![
     "rates/zones.csv",
     "columns/stall.toml",
     "columns/quay.toml",
+    "columns/northline-labels.toml",
+    "columns/northline-counter.toml",
 ];
 
 const DROPS: [(&str, &[u8]); 5] =
@@ -98,7 +100,7 @@ mod tests {
             write(&root).unwrap();
             let home = Home::load(&root).unwrap();
             assert_eq!(home.catalogue.iter().count(), 25);
-            assert_eq!((home.mailers.len(), home.cards.len(), home.maps.len()), (4, 2, 2));
+            assert_eq!((home.mailers.len(), home.cards.len(), home.maps.len()), (4, 2, 4));
             assert_eq!(fs::read_dir(home.inbox()).unwrap().count(), drops);
         }
     }

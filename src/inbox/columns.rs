@@ -164,17 +164,27 @@ fn shared<'m>(header: &Header, map: &'m ColumnMap) -> Option<(usize, &'m str, &'
     (tells && shared >= FEWEST_SHARED && shared * 2 > named.len()).then_some((shared, &map.name, lacking))
 }
 
+/// Fields of postage and receipts without which a row can't be told from another.
+const KNOWN_BY: [&str; 4] = ["tracking", "parcel", "bought_at", "accepted_at"];
+
 /// What the table lacks to be read by the map: a column without which an order can't be known, or of which there
 /// are two.
 fn missing(map: &ColumnMap, header: &Header) -> Option<String> {
     let name = &map.name;
-    for (field, column) in &map.sales {
+    let sales = map.sales.iter().map(|(field, column)| (field.word(), column));
+    for (field, column) in sales.chain(map.entries.iter().map(|(field, column)| (field.as_str(), column))) {
         if header.places(column).nth(1).is_some() {
             return Some(format!(
-                "it has two columns `{column}`, and columns/{name}.toml reads one as `{}`; rename one of them",
-                field.word()
+                "it has two columns `{column}`, and columns/{name}.toml reads one as `{field}`; rename one of them"
             ));
         }
+    }
+    // By these a row is tied to its parcel, and its day is no news of another.
+    let telling = map.entries.iter().filter(|(field, _)| KNOWN_BY.contains(&field.as_str()));
+    if let Some((field, column)) = telling.into_iter().find(|(_, column)| header.column(column).is_none()) {
+        return Some(format!(
+            "columns/{name}.toml reads `{field}` from a column `{column}`, which it lacks; mend the map or export again with it"
+        ));
     }
     let lacks = |field: &SalesField| map.sales.get(field).filter(|column| header.column(column).is_none());
     let needed = [SalesField::Order, SalesField::Name, SalesField::Quantity];

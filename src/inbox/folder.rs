@@ -16,7 +16,7 @@ use crate::model::day::Waiting;
 
 mod keep;
 
-pub use keep::{archive, refuse, write_refused_rows, write_whole};
+pub use keep::{archive, find_archived, refuse, write_refused_rows, write_whole};
 
 /// The largest drop that is read: a year of orders is a thousandth of it.
 pub const MAX_DROP_BYTES: u64 = 64 * 1024 * 1024;

@@ -10,14 +10,18 @@ mod dates;
 mod decode;
 mod delimited;
 mod email;
+mod entries;
 pub mod folder;
 mod habits;
 mod items;
 mod mojibake;
 mod numbers;
 mod order;
+mod picture;
 mod place;
+mod postage;
 mod quoted;
+mod receipts;
 mod sales;
 mod sheets;
 mod signs;
@@ -74,6 +78,9 @@ fn unreadable(file: &str, reason: impl Into<String>) -> ReadError {
 /// # Errors
 /// [`ReadError`] where the file as a whole can't be taken.
 pub fn read(file: &str, bytes: &[u8], rules: &ReadRules<'_>) -> Result<Reading, ReadError> {
+    if let Some(picture) = picture::read(file, bytes) {
+        return picture;
+    }
     let mut reading = match decode::decode(file, bytes, rules.country)? {
         Decoded::Text(text) => read_text(file, &text, rules),
         Decoded::Email(text) if trades::looks_like_one(&text.text) => read_letter(file, &text, rules),
@@ -84,6 +91,15 @@ pub fn read(file: &str, bytes: &[u8], rules: &ReadRules<'_>) -> Result<Reading, 
         reading.remarks.insert(0, Remark { file: file.to_owned(), line: None, column: None, text });
     }
     Ok(reading)
+}
+
+/// The lines of the trade confirmation with that partner, as a file has them; `None` where it holds none.
+#[must_use]
+pub fn confirmation_with(bytes: &[u8], partner: &str, country: Country) -> Option<Vec<String>> {
+    match decode::decode("a confirmation", bytes, country).ok()? {
+        Decoded::Text(text) | Decoded::Email(text) => trades::lines_with(&text.text, partner),
+        Decoded::Sheets(_) => None,
+    }
 }
 
 /// So many zero bytes behind a text are no padding of a record any more (common practice, no source).
@@ -273,11 +289,8 @@ fn read_by_map(file: &str, mut table: Table, rules: &ReadRules<'_>) -> Result<Kn
     table.write_numbers_with(map.decimal);
     match map.kind {
         MapKind::Sales => Ok(Known::Read(Box::new(sales::read(file, &table, map, &header, rules)))),
-        MapKind::Postage | MapKind::Receipts => Err(ReadError::Waiting(Box::new(Waiting::new(
-            file,
-            format!("it is {:?} by columns/{}.toml, which is kept for the week's account", map.kind, map.name)
-                .to_lowercase(),
-        )))),
+        MapKind::Postage => Ok(Known::Read(Box::new(postage::read(file, &table, map, &header, rules)))),
+        MapKind::Receipts => Ok(Known::Read(Box::new(receipts::read(file, &table, map, &header, rules)))),
     }
 }
 

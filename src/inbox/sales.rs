@@ -18,7 +18,7 @@ use super::decode::Table;
 use super::habits::Habits;
 use super::order::{self, Part};
 
-mod beside;
+pub(super) mod beside;
 #[cfg(test)]
 mod written;
 

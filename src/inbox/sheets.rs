@@ -6,7 +6,7 @@
 //! doesn't tell, the row is refused with both readings. Turned down: a hidden column that says what style the sheet
 //! was written in, since it is the spreadsheet that changes it.
 
-mod cells;
+pub(super) mod cells;
 
 use std::collections::BTreeMap;
 

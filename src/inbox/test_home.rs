@@ -46,6 +46,8 @@ pub(super) fn order_book() -> ColumnMap {
         decimal: '.',
         sales: columns.map(|(field, header)| (field, header.to_owned())).into(),
         entries: BTreeMap::new(),
+        mass_unit: None,
+        currency: None,
         states: BTreeMap::from([
             ("Storniert".into(), OrderState::Cancelled),
             ("owing".into(), OrderState::Unpaid),

@@ -70,6 +70,25 @@ pub(super) fn count(text: &str) -> usize {
     text.split(['\n', '\r']).filter(|line| begins(line)).count()
 }
 
+/// Lines of a confirmation that are shown: what follows is a signature, or older mail.
+const MOST_LINES: usize = 40;
+
+/// The lines of the confirmation with that partner, up to the next one, without blank lines at the end.
+pub(super) fn lines_with(text: &str, partner: &str) -> Option<Vec<String>> {
+    let is_theirs = |line: &&str| {
+        let named = Key::of(quoted_bare(line)).filter(|(key, _)| *key == Key::TradeWith);
+        named.is_some_and(|(_, name)| one_line(name).to_lowercase() == partner.to_lowercase())
+    };
+    let mut lines = text.lines().skip_while(|line| !is_theirs(line));
+    let first = lines.next()?;
+    let rest = lines.take_while(|line| !begins(line)).take(MOST_LINES - 1);
+    let mut block: Vec<String> = std::iter::once(first).chain(rest).map(|line| line.trim_end().to_owned()).collect();
+    while block.last().is_some_and(String::is_empty) {
+        block.pop();
+    }
+    Some(block)
+}
+
 pub(super) fn read(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Reading {
     // Of a message that the file holds encoded, lines are counted in the text that a mail program shows.
     let shown = Text { text: Cow::Borrowed(&text.text), encoding: String::new(), lines: None };

@@ -51,6 +51,8 @@ impl Ledger {
             open_parcels: self.open_parcels()?,
             reused: self.reused_numbers()?,
             twins: self.twins()?,
+            pictures: self.untied_pictures()?,
+            handoff_days: self.handoff_days()?,
             called_off: self.untold_called_off()?,
             scale_days: self.scale_days(date)?,
             mailers_by_day: self.mailers_by_day(date)?,

@@ -3,9 +3,12 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
+use crate::model::carrier::{Acceptance, PostageBought};
+use crate::model::money::Money;
 use crate::model::order::Order;
 use crate::model::trade::{Trade, TradeId};
 
+use super::carrier::CarrierRow;
 use super::{Ledger, LedgerError, from_doc, parsed};
 
 /// A parcel of the ledger.
@@ -23,6 +26,8 @@ pub struct ParcelRow {
     pub mailer: String,
     /// Day it was handed over.
     pub handed_over_on: Option<Date>,
+    /// Day of the carrier's receipt.
+    pub accepted_on: Option<Date>,
     /// Tracking number.
     pub tracking: Option<String>,
     /// Orders and trades in it.
@@ -69,6 +74,31 @@ pub struct TradeRow {
     pub parcels: Vec<String>,
 }
 
+/// A row of postage bought, an acceptance receipt, or a picture of one.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+pub struct TiedRow {
+    /// The file, with the line where it is a row of a table.
+    pub id: String,
+    /// `tied` or `untied`; of a picture that the seller says is of no hand-off, `none`.
+    pub state: String,
+    /// File name as dropped.
+    pub file: String,
+    /// Line in the file.
+    pub line: Option<u32>,
+    /// Parcels it is tied to.
+    pub parcels: Vec<String>,
+    /// Day of the hand-off that a picture is of, where it is of all of them.
+    pub day: Option<Date>,
+    /// What ties it: `tracking`, `parcel`, `likeness`, `name`, `day`.
+    pub by: Option<String>,
+    /// Tracking number.
+    pub tracking: Option<String>,
+    /// Day bought or accepted.
+    pub on: Option<Date>,
+    /// Price, plain.
+    pub price: Option<String>,
+}
+
 /// A message of the ledger.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct MailRow {
@@ -99,10 +129,10 @@ impl Ledger {
         self.rows(
             "SELECT p.ref, p.state, p.listed_on, p.name, p.mailer, p.handed_over_on, p.tracking,
                     (SELECT group_concat(DISTINCT coalesce(i.source || ':' || i.number,
-                        printf('T-%04d', i.trade_id))) FROM parcel_items i WHERE i.parcel_id = p.id)
+                        printf('T-%04d', i.trade_id))) FROM parcel_items i WHERE i.parcel_id = p.id), p.accepted_on
              FROM parcels p ORDER BY p.id",
             |row| {
-                let handed_over: Option<String> = row.get(5)?;
+                let (handed_over, accepted): (Option<String>, Option<String>) = (row.get(5)?, row.get(8)?);
                 Ok(ParcelRow {
                     r#ref: row.get(0)?,
                     state: row.get(1)?,
@@ -110,6 +140,7 @@ impl Ledger {
                     name: row.get(3)?,
                     mailer: row.get(4)?,
                     handed_over_on: handed_over.map(|day| parsed("date", &day)).transpose()?,
+                    accepted_on: accepted.map(|day| parsed("date", &day)).transpose()?,
                     tracking: row.get(6)?,
                     holds: split(row.get(7)?),
                 })
@@ -176,6 +207,83 @@ impl Ledger {
                     send_by: trade.send_by,
                     arrived_on: arrived.map(|day| parsed("date", &day)).transpose()?,
                     parcels: split(row.get(4)?),
+                })
+            },
+        )
+    }
+
+    /// All postage bought, in the order it was taken in.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn list_postage(&self) -> Result<Vec<TiedRow>, LedgerError> {
+        self.carrier_rows::<PostageBought>()
+    }
+
+    /// All acceptance receipts, in the order they were taken in.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn list_receipts(&self) -> Result<Vec<TiedRow>, LedgerError> {
+        self.carrier_rows::<Acceptance>()
+    }
+
+    fn carrier_rows<R: CarrierRow>(&self) -> Result<Vec<TiedRow>, LedgerError> {
+        let sql = format!(
+            "SELECT r.doc, r.line, r.tied_by, d.name, p.ref FROM {} r JOIN drops d ON d.id = r.drop_id
+             LEFT JOIN parcels p ON p.id = r.parcel_id ORDER BY r.id",
+            R::TABLE
+        );
+        self.rows(&sql, |row| {
+            let told: R = from_doc("carrier's row", &row.get::<_, String>(0)?)?;
+            let (line, by, file): (u32, Option<String>, String) = (row.get(1)?, row.get(2)?, row.get(3)?);
+            let parcel: Option<String> = row.get(4)?;
+            Ok(TiedRow {
+                id: format!("{file}:{line}"),
+                state: if by.is_some() { "tied" } else { "untied" }.to_owned(),
+                line: Some(line),
+                parcels: parcel.into_iter().collect(),
+                day: None,
+                tracking: told.tracking().map(str::to_owned),
+                on: told.day(),
+                price: told.price().map(Money::plain),
+                file,
+                by,
+            })
+        })
+    }
+
+    /// All pictures of receipts, in the order they were taken in.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn list_pictures(&self) -> Result<Vec<TiedRow>, LedgerError> {
+        self.rows(
+            "SELECT d.name, c.day, c.is_none, (SELECT group_concat(p.ref) FROM picture_parcels t
+                JOIN parcels p ON p.id = t.parcel_id WHERE t.drop_id = c.drop_id)
+             FROM receipt_pictures c JOIN drops d ON d.id = c.drop_id ORDER BY d.id",
+            |row| {
+                let (file, day, is_none): (String, Option<String>, bool) = (row.get(0)?, row.get(1)?, row.get(2)?);
+                let parcels = split(row.get(3)?);
+                let by = if day.is_some() { Some("day") } else { Some("name").filter(|_| !parcels.is_empty()) };
+                let state = if is_none {
+                    "none"
+                } else if by.is_some() {
+                    "tied"
+                } else {
+                    "untied"
+                };
+                Ok(TiedRow {
+                    id: file.clone(),
+                    state: state.to_owned(),
+                    line: None,
+                    day: day.map(|day| parsed("date", &day)).transpose()?,
+                    by: by.map(str::to_owned),
+                    tracking: None,
+                    on: None,
+                    price: None,
+                    parcels,
+                    file,
                 })
             },
         )

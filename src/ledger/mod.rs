@@ -5,10 +5,13 @@
 //! mistake in the code above it fails loudly instead of sending something twice. WAL with `synchronous = FULL`:
 //! what was recorded survives the power going out. Turned down: a file a day, which can't be changed in one step.
 
+mod carrier;
 mod due;
+mod evidence;
 mod lists;
 mod mail;
 mod orders;
+mod pictures;
 mod readings;
 mod record;
 mod said;
@@ -27,7 +30,7 @@ use serde::de::DeserializeOwned;
 
 use crate::model::catalogue::Code;
 
-pub use lists::{MailRow, OrderRow, ParcelRow, TradeRow};
+pub use lists::{MailRow, OrderRow, ParcelRow, TiedRow, TradeRow};
 pub use record::Recorded;
 pub use take::{Taken, hash};
 
@@ -75,6 +78,7 @@ fn migrations() -> Migrations<'static> {
     Migrations::new(vec![
         M::up(include_str!("migrations/01-the-first.sql")),
         M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
+        M::up(include_str!("migrations/03-receipts.sql")).foreign_key_check(),
         M::up(include_str!("migrations/04-scale.sql")),
     ])
 }

@@ -15,6 +15,18 @@ use crate::plan::identity;
 use super::take::Change;
 use super::{LedgerError, from_doc, parsed, to_doc};
 
+/// Notes that a file told of an order. Of a number that came for somebody else, it told of another.
+pub(super) fn note_telling(tx: &Transaction<'_>, drop: i64, order: &Order) -> Result<(), LedgerError> {
+    let known = known(tx, &order.id)?;
+    if known.is_some_and(|known| !identity::is_another_recipient(&known.recipient, &order.recipient)) {
+        tx.execute(
+            "INSERT OR IGNORE INTO tellings (drop_id, source, number) VALUES (?1, ?2, ?3)",
+            params![drop, order.id.source, order.id.number],
+        )?;
+    }
+    Ok(())
+}
+
 /// Takes an order in, or puts it aside where its number came for somebody else before.
 pub(super) fn take(tx: &Transaction<'_>, order: &Order) -> Result<Change, LedgerError> {
     let Some(before) = known(tx, &order.id)? else { return insert(tx, order) };

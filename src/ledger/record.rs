@@ -9,7 +9,7 @@ use crate::model::order::OrderId;
 use crate::model::parcel::{For, Parcel, ParcelState};
 
 use super::due::last_parcel;
-use super::{Counts, Ledger, LedgerError, from_doc, mail, parsed, readings, to_doc};
+use super::{Counts, Ledger, LedgerError, carrier, from_doc, mail, parsed, readings, to_doc};
 
 /// A recorded plan whose papers are not all written or whose email is not queued.
 #[derive(Clone, PartialEq, Debug)]
@@ -48,6 +48,7 @@ impl Ledger {
         }
         tx.execute("UPDATE refusals SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         tx.execute("UPDATE remarks SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
+        carrier::note_told(&tx, manifest)?;
         tx.execute("UPDATE order_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         readings::told(&tx, manifest)?;
         for (id, _) in &plan.called_off {

@@ -9,9 +9,9 @@ use crate::model::handoff::HandoffEntry;
 use crate::model::order::OrderId;
 use crate::model::trade::TradeId;
 
-use crate::plan::manifest::{APART, SAME, WITH_IT};
+use crate::plan::manifest::{APART, NONE, SAME, WITH_IT};
 
-use super::{Ledger, LedgerError, from_doc, orders, parsed, to_doc};
+use super::{Ledger, LedgerError, from_doc, orders, parsed, pictures, to_doc};
 
 impl Ledger {
     /// Answers a question.
@@ -131,7 +131,7 @@ fn parcels_of(db: &Connection, id: &str) -> Result<Vec<(i64, String, String)>, L
 }
 
 /// Records a row of the hand-off sheet; the sentence is for a row that fits nothing.
-pub(super) fn handed_over(db: &Connection, entry: &HandoffEntry) -> Result<Result<(), String>, LedgerError> {
+pub(super) fn handed_over(db: &Connection, drop: i64, entry: &HandoffEntry) -> Result<Result<(), String>, LedgerError> {
     // A ref comes round again every year: the sheet's own date says which one is meant, else the latest.
     let sheet_date = entry.sheet.split_whitespace().find_map(|word| word.parse::<Date>().ok());
     let found: Option<(i64, String)> = db
@@ -156,6 +156,7 @@ pub(super) fn handed_over(db: &Connection, entry: &HandoffEntry) -> Result<Resul
             handed_over_on = coalesce(?2, handed_over_on), tracking = coalesce(?3, tracking),
             postage_paid = coalesce(?4, postage_paid), scale = coalesce(?5, scale),
             place = coalesce(?6, place), note = coalesce(?7, note),
+            handed_over_why = CASE WHEN ?2 IS NULL THEN handed_over_why END,
             state = CASE WHEN ?2 IS NOT NULL AND state = 'listed' THEN 'handed-over' ELSE state END
          WHERE id = ?1",
         params![
@@ -167,6 +168,11 @@ pub(super) fn handed_over(db: &Connection, entry: &HandoffEntry) -> Result<Resul
             entry.place,
             entry.note
         ],
+    )?;
+    db.execute(
+        "INSERT INTO handoff_rows (drop_id, line, parcel_id, doc) VALUES (?1, ?2, ?3, ?4)
+         ON CONFLICT (drop_id, line) DO UPDATE SET parcel_id = ?3, doc = ?4",
+        params![drop, entry.line.cast_signed(), id, to_doc("hand-off row", entry)?],
     )?;
     Ok(Ok(()))
 }
@@ -231,6 +237,11 @@ fn take_effect(db: &Connection, question: &Question, choice: &str) -> Result<Res
             } else {
                 Ok(())
             })
+        }
+        QuestionKind::ReceiptPicture => {
+            let day = (choice != NONE).then(|| parsed("date", choice)).transpose()?;
+            pictures::answered(db, &question.key, day)?;
+            Ok(Ok(()))
         }
         QuestionKind::OpenParcel
         | QuestionKind::Part

@@ -10,7 +10,7 @@ use crate::model::day::Refused;
 use crate::model::drop::{Content, Reading, Rows};
 use crate::model::trade::{Trade, TradeId};
 
-use super::{Ledger, LedgerError, orders, said, to_doc};
+use super::{Ledger, LedgerError, carrier, orders, pictures, said, to_doc};
 
 /// What taking a file in changed.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -60,28 +60,38 @@ impl Ledger {
         let kind = reading.content.kind();
         let drop = note_drop(&tx, file, hash, kind, reading.source.as_deref(), reading.rows, now)?;
         let mut taken = Taken::default();
+        let source = reading.source.as_deref().unwrap_or_default();
         match &reading.content {
             Content::Sales(orders) => {
                 for order in orders {
                     taken.count(&orders::take(&tx, order)?);
+                    orders::note_telling(&tx, drop, order)?;
                 }
             }
             Content::Trades(trades) => {
                 for trade in trades {
                     match take_trade(&tx, trade)? {
-                        Ok(change) => taken.count(&change),
+                        Ok(change) => {
+                            taken.count(&change);
+                            note_trade_telling(&tx, drop, trade)?;
+                        }
                         Err(reason) => taken.refused.push(row_refused(file, None, trade.with.name.clone(), reason)),
                     }
                 }
             }
             Content::Handoff(entries) => {
                 for entry in entries {
-                    if let Err(reason) = said::handed_over(&tx, entry)? {
+                    if let Err(reason) = said::handed_over(&tx, drop, entry)? {
                         let row = row_refused(file, Some(entry.line), entry.parcel.to_string(), reason);
                         taken.refused.push(row);
                     }
                 }
             }
+            Content::Postage(rows) => taken.count_all(&carrier::take(&tx, drop, source, rows, &reading.headers_again)?),
+            Content::Receipts(rows) => {
+                taken.count_all(&carrier::take(&tx, drop, source, rows, &reading.headers_again)?)
+            }
+            Content::ReceiptPicture(picture) => pictures::take(&tx, drop, picture)?,
             Content::Answers(answers) => {
                 for answer in answers {
                     if let Err(reason) = said::answered(&tx, answer.question, &answer.choice, now)? {
@@ -102,7 +112,9 @@ impl Ledger {
         for refused in reading.refused.iter().map(|row| &row.why).chain(&taken.refused) {
             note_refusal(&tx, drop, refused)?;
         }
-        for remark in &reading.remarks {
+        let tied = carrier::tie(&tx)?;
+        pictures::tie(&tx)?;
+        for remark in reading.remarks.iter().chain(&tied) {
             tx.execute(
                 "INSERT OR IGNORE INTO remarks (drop_id, doc) VALUES (?1, ?2)",
                 params![drop, to_doc("remark", remark)?],
@@ -126,6 +138,10 @@ impl Ledger {
 }
 
 impl Taken {
+    fn count_all(&mut self, changes: &[Change]) {
+        changes.iter().for_each(|change| self.count(change));
+    }
+
     const fn count(&mut self, change: &Change) {
         match change {
             Change::New => self.new += 1,
@@ -171,6 +187,14 @@ fn note_refusal(tx: &Transaction<'_>, drop: i64, refused: &Refused) -> Result<()
     tx.execute(
         "INSERT OR IGNORE INTO refusals (drop_id, line, doc) VALUES (?1, ?2, ?3)",
         params![drop, refused.line.map(u64::cast_signed), to_doc("refusal", refused)?],
+    )?;
+    Ok(())
+}
+
+fn note_trade_telling(tx: &Transaction<'_>, drop: i64, trade: &Trade) -> Result<(), LedgerError> {
+    tx.execute(
+        "INSERT OR IGNORE INTO tellings (drop_id, trade_id) SELECT ?1, id FROM trades WHERE partner = ?2 AND agreed = ?3",
+        params![drop, trade.with.name.to_lowercase(), trade.agreed.to_string()],
     )?;
     Ok(())
 }

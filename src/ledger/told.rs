@@ -2,11 +2,12 @@
 
 use rusqlite::OptionalExtension;
 
+use crate::model::carrier::{Acceptance, PostageBought};
 use crate::model::day::{Changed, DayPlan, Refused, Remark, Waiting};
 use crate::model::order::Order;
 use crate::model::parcel::ParcelRef;
 
-use super::{Ledger, LedgerError, from_doc};
+use super::{Ledger, LedgerError, carrier, from_doc};
 
 impl Ledger {
     pub(super) fn untold_refusals(&self) -> Result<Vec<Refused>, LedgerError> {
@@ -16,9 +17,13 @@ impl Ledger {
     }
 
     pub(super) fn untold_remarks(&self) -> Result<Vec<Remark>, LedgerError> {
-        self.rows("SELECT doc FROM remarks WHERE manifest_id IS NULL ORDER BY drop_id, id", |row| {
-            from_doc("remark", &row.get::<_, String>(0)?)
-        })
+        let mut remarks = self
+            .rows("SELECT doc FROM remarks WHERE manifest_id IS NULL ORDER BY drop_id, id", |row| {
+                from_doc("remark", &row.get::<_, String>(0)?)
+            })?;
+        remarks.extend(carrier::untold::<PostageBought>(&self.db)?);
+        remarks.extend(carrier::untold::<Acceptance>(&self.db)?);
+        Ok(remarks)
     }
 
     /// Changes by order; of one that goes nowhere any more there is nothing to tell.

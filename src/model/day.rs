@@ -139,6 +139,8 @@ pub enum QuestionKind {
     OpenParcel,
     /// Does what is there of an order go before the rest of it?
     Part,
+    /// Of which day's hand-off is the picture of a receipt?
+    ReceiptPicture,
 }
 
 impl QuestionKind {
@@ -157,6 +159,7 @@ impl QuestionKind {
             Self::SameOrder => "same-order",
             Self::OpenParcel => "open-parcel",
             Self::Part => "part",
+            Self::ReceiptPicture => "receipt-picture",
         }
     }
 }

@@ -4,8 +4,11 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::carrier::{Acceptance, PostageBought, ReceiptPicture};
 use super::day::{Refused, Remark};
 use super::handoff::{Answer, Arrival, HandoffEntry};
+use super::mass::MassUnit;
+use super::money::Currency;
 use super::order::{Order, OrderState};
 use super::trade::Trade;
 
@@ -197,6 +200,10 @@ pub struct ColumnMap {
     pub sales: BTreeMap<SalesField, String>,
     /// Our field = their header, for postage and receipts.
     pub entries: BTreeMap<String, String>,
+    /// What a mass without a unit is in, for postage and receipts.
+    pub mass_unit: Option<MassUnit>,
+    /// What prices are in, for postage and receipts; without it the home's currency.
+    pub currency: Option<Currency>,
     /// Their word = ours.
     pub states: BTreeMap<String, OrderState>,
 }
@@ -215,6 +222,12 @@ pub enum Content {
     Answers(Vec<Answer>),
     /// A filled-in sheet of incoming trades.
     Arrivals(Vec<Arrival>),
+    /// Postage bought.
+    Postage(Vec<PostageBought>),
+    /// Acceptance receipts.
+    Receipts(Vec<Acceptance>),
+    /// A picture of a receipt.
+    ReceiptPicture(ReceiptPicture),
 }
 
 impl Content {
@@ -227,6 +240,9 @@ impl Content {
             Self::Handoff(_) => "handoff",
             Self::Answers(_) => "questions",
             Self::Arrivals(_) => "incoming",
+            Self::Postage(_) => "postage",
+            Self::Receipts(_) => "receipts",
+            Self::ReceiptPicture(_) => "receipt-picture",
         }
     }
 }

@@ -6,6 +6,7 @@
 
 pub mod address;
 pub mod calendar;
+pub mod carrier;
 pub mod catalogue;
 pub mod customs;
 pub mod day;
@@ -20,6 +21,7 @@ pub mod money;
 pub mod order;
 pub mod parcel;
 pub mod postal;
+pub mod proof;
 pub mod rates;
 pub mod recipient;
 pub mod rules;

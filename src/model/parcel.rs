@@ -73,6 +73,16 @@ impl ParcelState {
             Self::Lost => "lost",
         }
     }
+
+    /// Where a parcel stands once the carrier's receipt says that it has it. What is settled or came back stays so, and
+    /// what was cancelled is for the seller to look at: a receipt alone undoes no cancelling.
+    #[must_use]
+    pub const fn once_accepted(self) -> Self {
+        match self {
+            Self::Listed | Self::HandedOver | Self::Accepted => Self::Accepted,
+            Self::Closed | Self::Cancelled | Self::Returned | Self::Lost => self,
+        }
+    }
 }
 
 /// No word of [`ParcelState`].

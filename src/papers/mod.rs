@@ -18,6 +18,7 @@ pub mod money;
 mod names;
 mod phrases;
 mod press;
+mod proof;
 mod sample;
 mod scan;
 #[cfg(test)]
@@ -32,6 +33,7 @@ mod wrap;
 
 pub use glyphs::typefaces;
 pub use manifest::{form as manifest_form, manifest_json};
+pub use proof::{Kept, Proof, proof};
 pub use templates::Templates;
 
 /// Why papers can't be made: always a fault of a template or of this program, never of a day's data.

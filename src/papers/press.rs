@@ -89,9 +89,38 @@ fn in_english(meant: &PrintPack, printed: &PrintPack, fonts: &Fonts) -> Vec<Stri
 
 /// The PDF of `pack`.
 fn print(pack: &PrintPack, date: Date, templates: &Templates, fonts: &Arc<Fonts>) -> Result<Vec<u8>, PapersError> {
-    let mut view = serde_json::to_value(pack).map_err(PapersError::view)?;
+    let view = serde_json::to_value(pack).map_err(PapersError::view)?;
+    set(MAIN, view, HashMap::new(), date, templates, fonts)
+}
+
+/// The PDF that the template `main` makes of a view, and of pictures by the names that the view gives them.
+///
+/// # Errors
+/// Where the template is at fault.
+pub(super) fn print_with(
+    main: &str,
+    view: &Value,
+    pictures: &HashMap<String, Vec<u8>>,
+    date: Date,
+    templates: &Templates,
+) -> Result<Vec<u8>, PapersError> {
+    let mut letters = BTreeSet::new();
+    glyphs::letters(view, &mut letters);
+    let fonts = Fonts::for_letters(&letters, templates.fonts());
+    let in_fonts = |fonts: &Arc<Fonts>| set(main, view.clone(), pictures.clone(), date, templates, fonts);
+    in_fonts(&fonts).or_else(|error| if fonts.has_more() { in_fonts(&Fonts::built_in()) } else { Err(error) })
+}
+
+fn set(
+    main: &str,
+    mut view: Value,
+    pictures: HashMap<String, Vec<u8>>,
+    date: Date,
+    templates: &Templates,
+    fonts: &Arc<Fonts>,
+) -> Result<Vec<u8>, PapersError> {
     glyphs::printable(&mut view, fonts);
-    let desk = Desk::new(&view, date, templates, Arc::clone(fonts))?;
+    let desk = Desk::new(main, &view, pictures, date, templates, Arc::clone(fonts))?;
     let document =
         typst::compile::<PagedDocument>(&desk).output.map_err(|errors| desk.fault(errors.as_slice(), &view))?;
     let write = |standards: &[PdfStandard]| {
@@ -132,13 +161,21 @@ struct Desk {
     library: LazyHash<Library>,
     main: FileId,
     sources: HashMap<FileId, Source>,
-    data: HashMap<FileId, Bytes>,
+    /// `data.json`, `fonts.json` and the pictures.
+    files: HashMap<FileId, Bytes>,
     fonts: Arc<Fonts>,
     date: Date,
 }
 
 impl Desk {
-    fn new(view: &Value, date: Date, templates: &Templates, fonts: Arc<Fonts>) -> Result<Self, PapersError> {
+    fn new(
+        main: &str,
+        view: &Value,
+        pictures: HashMap<String, Vec<u8>>,
+        date: Date,
+        templates: &Templates,
+        fonts: Arc<Fonts>,
+    ) -> Result<Self, PapersError> {
         let json = serde_json::to_vec(view).map_err(PapersError::view)?;
         let families = serde_json::to_vec(&fonts.families()).map_err(PapersError::view)?;
         let mut sources = HashMap::new();
@@ -148,14 +185,11 @@ impl Desk {
             let id = file(name)?;
             sources.insert(id, Source::new(id, text.to_owned()));
         }
-        Ok(Self {
-            library: LazyHash::new(Library::default()),
-            main: file(MAIN)?,
-            sources,
-            data: [(file(DATA)?, Bytes::new(json)), (file(FAMILIES)?, Bytes::new(families))].into(),
-            fonts,
-            date,
-        })
+        let mut files = HashMap::from([(file(DATA)?, Bytes::new(json)), (file(FAMILIES)?, Bytes::new(families))]);
+        for (name, bytes) in pictures {
+            files.insert(file(&name)?, Bytes::new(bytes));
+        }
+        Ok(Self { library: LazyHash::new(Library::default()), main: file(main)?, sources, files, fonts, date })
     }
 
     /// The first error that lies in a template, with its line and the names there are.
@@ -201,7 +235,7 @@ impl World for Desk {
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
-        self.data.get(&id).cloned().ok_or_else(|| absent(id))
+        self.files.get(&id).cloned().ok_or_else(|| absent(id))
     }
 
     fn font(&self, index: usize) -> Option<Font> {

@@ -17,6 +17,7 @@ use serde_json::Value;
 use super::manifest::form::Manifest;
 use super::view::email::Letter;
 use super::view::print::PrintPack;
+use super::view::proof::ProofView;
 
 /// JSON Schema draft 2020-12 of `T` as it is written.
 fn schema<T: JsonSchema>(id: &str) -> Value {
@@ -96,14 +97,15 @@ fn section(out: &mut String, name: &str, schema: &Value) {
 
 fn views() -> String {
     let mut out = String::from(
-        "# What templates get\n\nEvery name of the two views, made of the program's own types by a test \
+        "# What templates get\n\nEvery name of the three views, made of the program's own types by a test \
          (`src/papers/schemas.rs`).\nBeside it lie the same as JSON Schema: `email.schema.json`, \
-         `print-pack.schema.json`. `sample.json` is the day on\nwhich `dawnpack check` tries templates.\n",
+         `print-pack.schema.json`, `proof.schema.json`. `sample.json` is the day on\nwhich `dawnpack check` tries templates.\n",
     );
     let mut shared = BTreeMap::new();
     let tops = [
         ("The email", "`subject.txt.hbs`, `dispatch.txt.hbs`, `dispatch.html.hbs`", schema::<Letter>("")),
         ("The print pack", "`dispatch.typ`, which reads it as `data.json`", schema::<PrintPack>("")),
+        ("The proof", "`proof.typ`, which reads it as `data.json`", schema::<ProofView>("")),
     ];
     for (title, files, schema) in tops {
         write!(out, "\n## {title}\n\nFor {files}.\n").unwrap();
@@ -138,6 +140,7 @@ fn the_published_schemas_are_what_the_types_say() {
     compare_schema::<Manifest>("examples/schemas/manifest.schema.json", "dawnpack/manifest/1");
     compare_schema::<Letter>("templates/email.schema.json", "dawnpack/templates/email");
     compare_schema::<PrintPack>("templates/print-pack.schema.json", "dawnpack/templates/print-pack");
+    compare_schema::<ProofView>("templates/proof.schema.json", "dawnpack/templates/proof");
 }
 
 #[test]

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::{Look, Page, PapersError, letter, press, sample};
+use super::{Look, Page, PapersError, letter, press, proof, sample};
 
 macro_rules! built_in {
     ($($name:literal),* $(,)?) => {
@@ -28,6 +28,7 @@ built_in![
     "note.typ",
     "packing-card.typ",
     "pick-list.typ",
+    "proof.typ",
     "subject.txt.hbs",
     "words-de.toml",
     "words-en.toml",
@@ -117,6 +118,7 @@ impl Templates {
                     .err(),
             );
         }
+        faults.extend(proof::try_out(self).err());
         faults.sort_by_key(ToString::to_string);
         faults.dedup();
         if faults.is_empty() { Ok(()) } else { Err(faults) }

@@ -5,6 +5,7 @@
 //! the plan of a day; the other files answer one question each and don't know of it.
 
 pub mod calendar;
+pub mod cover;
 pub mod customs;
 pub mod identity;
 pub mod likeness;

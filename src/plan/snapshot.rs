@@ -85,6 +85,17 @@ pub struct OpenParcel {
     pub gift: bool,
 }
 
+/// A picture of a receipt that nothing tells the hand-off of.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct UntiedPicture {
+    /// Hash of its bytes, by which it is known whatever its name.
+    pub hash: String,
+    /// Its file's name.
+    pub file: String,
+    /// Day it was taken in.
+    pub taken_on: Date,
+}
+
 /// A question the ledger knows, open or answered.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Asked {
@@ -163,6 +174,10 @@ pub struct Snapshot {
     /// Orders that another source had before them under the same number, with the same recipient and goods: this
     /// one, and the earlier.
     pub twins: BTreeMap<OrderId, OrderId>,
+    /// Pictures of receipts to be asked about.
+    pub pictures: Vec<UntiedPicture>,
+    /// Days on which parcels were handed over, or were listed and may have been: the latest first.
+    pub handoff_days: Vec<Date>,
     /// Orders called off or paid back that no manifest has told yet.
     pub called_off: Vec<(String, String)>,
     /// Days of which parcels were weighed, oldest first.

@@ -29,6 +29,12 @@ pub enum Listing {
     Masses,
     /// Messages.
     Mail,
+    /// Postage bought, and the parcel each row is tied to.
+    Postage,
+    /// Acceptance receipts, likewise.
+    Receipts,
+    /// Pictures of receipts, likewise.
+    Pictures,
 }
 
 impl Listing {
@@ -44,6 +50,9 @@ impl Listing {
             Self::Questions => "questions",
             Self::Masses => "masses",
             Self::Mail => "mail",
+            Self::Postage => "postage",
+            Self::Receipts => "receipts",
+            Self::Pictures => "pictures",
         }
     }
 }
@@ -59,6 +68,9 @@ pub fn list(desk: &Desk, what: Listing) -> Result<Vec<Value>> {
         Listing::Trades => standing(desk, rows(&ledger.list_trades()?)?)?,
         Listing::Orders => standing(desk, rows(&ledger.list_orders()?)?)?,
         Listing::Mail => rows(&ledger.list_mail()?)?,
+        Listing::Postage => rows(&ledger.list_postage()?)?,
+        Listing::Receipts => rows(&ledger.list_receipts()?)?,
+        Listing::Pictures => rows(&ledger.list_pictures()?)?,
         Listing::Recipients => recipients(desk)?,
         Listing::Masses => masses(desk)?,
         Listing::Held => today(desk)?

@@ -3,13 +3,17 @@
 //! Handed what reading gave; promises every part of it in the form that `read --json` has. Turned down: the types of
 //! the inbox as they are, which would bind what others read to how this program is built.
 
+use jiff::civil::Date;
 use serde_json::{Map, Value, json};
 
 use crate::inbox::ReadError;
+use crate::model::carrier::{Acceptance, PostageBought, ReceiptPicture};
 use crate::model::day::{Proposal, Refused, Remark, Waiting};
 use crate::model::drop::{Content, Reading};
+use crate::model::mass::Weight;
 use crate::model::money::Money;
 use crate::model::order::Order;
+use crate::model::parcel::ParcelRef;
 use crate::model::trade::{Trade, TradeItem};
 
 /// How one file would be read.
@@ -68,6 +72,9 @@ fn reading_of(name: &str, reading: &Reading) -> FileRead {
         Content::Handoff(entries) => (Vec::new(), json!([]), json!(entries)),
         Content::Answers(entries) => (Vec::new(), json!([]), json!(entries)),
         Content::Arrivals(entries) => (Vec::new(), json!([]), json!(entries)),
+        Content::Postage(entries) => (Vec::new(), json!([]), entries.iter().map(postage).collect()),
+        Content::Receipts(entries) => (Vec::new(), json!([]), entries.iter().map(receipt).collect()),
+        Content::ReceiptPicture(picture) => (Vec::new(), json!([]), json!([picture])),
     };
     let refused: Vec<Refused> = reading.refused.iter().map(|row| row.why.clone()).collect();
     let refused_rows: Vec<Value> = refused
@@ -136,6 +143,15 @@ fn shown(reading: &Reading) -> Vec<String> {
         Content::Handoff(entries) => vec![format!("{} parcels told of", entries.len())],
         Content::Answers(entries) => vec![format!("{} questions answered", entries.len())],
         Content::Arrivals(entries) => vec![format!("{} trades told of", entries.len())],
+        Content::Postage(entries) => entries
+            .iter()
+            .map(|row| entry_line(row.tracking.as_ref(), row.parcel.as_ref(), row.bought_at, row.price))
+            .collect(),
+        Content::Receipts(entries) => entries
+            .iter()
+            .map(|row| entry_line(row.tracking.as_ref(), row.parcel.as_ref(), row.accepted_at, row.price))
+            .collect(),
+        Content::ReceiptPicture(picture) => vec![picture_line(picture)],
     };
     let more = all.len().saturating_sub(MOST_SHOWN);
     if more > 0 {
@@ -163,6 +179,49 @@ fn trade_line(trade: &Trade) -> String {
     };
     let (send, get) = (goods(&trade.send), goods(&trade.get));
     format!("{}, agreed {}: I send {send}; I get {get}", trade.with.name, trade.agreed)
+}
+
+fn postage(row: &PostageBought) -> Value {
+    json!({
+        "line": row.line, "tracking": row.tracking, "parcel": row.parcel, "bought_at": row.bought_at,
+        "bought_at_as_written": row.bought_at_as_written, "price": row.price.map(Money::plain),
+        "currency": row.price.map(|price| price.currency), "service": row.service, "mass": row.mass.map(grams),
+        "mass_as_written": row.mass, "name": row.name, "postal_code": row.postal_code
+    })
+}
+
+fn receipt(row: &Acceptance) -> Value {
+    json!({
+        "line": row.line, "tracking": row.tracking, "parcel": row.parcel, "accepted_at": row.accepted_at,
+        "accepted_at_as_written": row.accepted_at_as_written, "place": row.place,
+        "price": row.price.map(Money::plain), "currency": row.price.map(|price| price.currency),
+        "mass": row.mass.map(grams), "mass_as_written": row.mass, "postal_code": row.postal_code
+    })
+}
+
+fn grams(weight: Weight) -> f64 {
+    weight.mass().as_f64()
+}
+
+fn entry_line(
+    tracking: Option<&String>,
+    parcel: Option<&ParcelRef>,
+    day: Option<Date>,
+    price: Option<Money>,
+) -> String {
+    let day = day.map(|day| day.to_string());
+    let price = price.map(|price| format!("{} {}", price.plain(), price.currency));
+    let told = [tracking.cloned(), parcel.map(|parcel| format!("parcel {parcel}")), day, price];
+    told.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+fn picture_line(picture: &ReceiptPicture) -> String {
+    let names = picture.parcels.iter().map(ToString::to_string).chain(picture.tracking.iter().cloned());
+    let day = picture.day.map(|(month, day)| format!("the hand-off of {month:02}-{day:02}"));
+    let names: Vec<String> = names.chain(day).collect();
+    let told =
+        if names.is_empty() { "its name says of nothing".to_owned() } else { format!("of {}", names.join(", ")) };
+    format!("{} picture of a receipt, {told}", picture.format.word())
 }
 
 fn proposed(proposal: &Proposal) -> Vec<String> {

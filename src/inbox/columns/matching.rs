@@ -86,6 +86,8 @@ pub(in crate::inbox) fn of(file: &str, table: &Table, rules: &ReadRules<'_>) -> 
         decimal,
         sales: matched.iter().cloned().collect(),
         entries: BTreeMap::new(),
+        mass_unit: None,
+        currency: None,
         states: draft.states,
     };
     let remark = Remark { file: file.to_owned(), line: None, column: None, text };

@@ -24,6 +24,44 @@ pub fn archive(home: &Path, found: &Found, day: Date) -> io::Result<PathBuf> {
     put(&dir, found, target)
 }
 
+/// A file of the archive, dropped under that name, whose bytes are the ones looked for: its place in the home, and the
+/// bytes. Another may have taken the name, and got a number.
+///
+/// # Errors
+/// Where the archive can't be listed or a file of it can't be read.
+pub fn find_archived(home: &Path, name: &str, is_it: impl Fn(&[u8]) -> bool) -> io::Result<Option<(String, Vec<u8>)>> {
+    let archive = home.join("archive");
+    let name = short(name);
+    let stem = Path::new(&name).file_stem().map_or_else(|| name.clone(), |stem| stem.display().to_string());
+    let mut days = match fs::read_dir(&archive) {
+        Ok(days) => days.map(|day| day.map(|day| day.file_name())).collect::<io::Result<Vec<_>>>()?,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+        Err(error) => return Err(error),
+    };
+    days.sort();
+    for day in days {
+        let dir = archive.join(&day);
+        if !dir.is_dir() {
+            continue;
+        }
+        let mut names = Vec::new();
+        for entry in fs::read_dir(&dir)? {
+            let own = entry?.file_name().display().to_string();
+            if own.starts_with(&stem) {
+                names.push(own);
+            }
+        }
+        names.sort();
+        for own in names {
+            let bytes = fs::read(dir.join(&own))?;
+            if is_it(&bytes) {
+                return Ok(Some((format!("archive/{}/{own}", day.display()), bytes)));
+            }
+        }
+    }
+    Ok(None)
+}
+
 /// Moves a file that could not be read to `refused/D/`, with the reason beside it.
 ///
 /// # Errors

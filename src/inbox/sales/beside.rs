@@ -132,7 +132,7 @@ fn sum(cells: &Cells<'_>, place: usize, rows: &[&Row]) -> Option<Decimal> {
 }
 
 /// Lines where the header stands again.
-pub(super) fn headers_again(table: &Table, header: &Header) -> Vec<u64> {
+pub(in crate::inbox) fn headers_again(table: &Table, header: &Header) -> Vec<u64> {
     let below = table.rows.get(header.index + 1..).unwrap_or_default();
     below.iter().filter(|row| header.is_repeated_by(row)).map(|row| row.line).collect()
 }
@@ -169,13 +169,16 @@ const SUMS: [&str; 25] = [
 /// A row of sums below a table: it begins with a word for it, or has one for an order number, and has neither
 /// recipient nor item.
 fn is_total(cells: &Cells<'_>, row: &Row) -> bool {
-    let word = |cell: &str| cell.trim().trim_end_matches([':', '：', ' ']).to_lowercase();
-    let first = row.cells.iter().find(|cell| !cell.trim().is_empty()).map(|cell| word(cell));
-    let number = cells.get(row, SalesField::Order).map(|cell| word(&cell));
-    let is_sums = |cell: &str| SUMS.contains(&word(cell).as_str());
+    let first = row.cells.iter().find(|cell| !cell.trim().is_empty()).cloned();
+    let number = cells.get(row, SalesField::Order);
     let order = [SalesField::Name, SalesField::Address1, SalesField::Code, SalesField::Title, SalesField::PostalCode];
     first.into_iter().chain(number).any(|word| is_sums(&word))
         && order.iter().filter_map(|field| cells.get(row, *field)).all(|cell| is_sums(&cell))
+}
+
+/// Whether a cell is a word that begins a row of sums.
+pub(in crate::inbox) fn is_sums(cell: &str) -> bool {
+    SUMS.contains(&cell.trim().trim_end_matches([':', '：', ' ']).to_lowercase().as_str())
 }
 
 #[cfg(test)]

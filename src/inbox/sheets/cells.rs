@@ -74,7 +74,7 @@ const MADE_A_DAY: &str =
     "is a day that the spreadsheet made of a number; make the cell text, and type the number again";
 
 /// A scale reading, with its unit where the seller wrote it there.
-pub(super) fn scale(text: &str, decimal: Option<char>) -> Result<(Decimal, Option<MassUnit>), String> {
+pub(in crate::inbox) fn scale(text: &str, decimal: Option<char>) -> Result<(Decimal, Option<MassUnit>), String> {
     if is_day(text) {
         return Err(MADE_A_DAY.to_owned());
     }
@@ -171,24 +171,7 @@ impl Cells<'_> {
 
     /// A parcel's ref, `1125-01`.
     pub(super) fn parcel(&self, column: &'static str) -> Result<Option<String>, Fault> {
-        self.read(column, |text| {
-            whole(text)?;
-            // A ref taken for a year and a month stands on the first of that month; no parcel was listed by year.
-            if let Some(found) = TURNED.as_ref().and_then(|turned| turned.captures(text)) {
-                let part = |place| found.get(place).map_or("", |part| part.as_str());
-                return Ok(format!("{}{}-{}", part(1), part(2), part(3)));
-            }
-            if is_day(text) || MONTH.as_ref().is_some_and(|month| month.is_match(text)) {
-                return Err(
-                    "is a day that the spreadsheet made of a parcel's ref; make the cell text, and type the ref \
-                            again, such as 1125-01"
-                        .to_owned(),
-                );
-            }
-            // Word processors' dashes, and spaces round them.
-            let plain = |c: char| if matches!(c, '\u{2010}'..='\u{2015}' | '\u{2212}') { '-' } else { c };
-            Ok(text.chars().filter(|c| !c.is_whitespace()).map(plain).collect())
-        })
+        self.read(column, parcel_ref)
     }
 
     /// A tracking number, whole.
@@ -219,6 +202,26 @@ impl Cells<'_> {
             }
         })
     }
+}
+
+/// A parcel's ref, `1125-01`, or what a spreadsheet made of it where that can be undone.
+pub(in crate::inbox) fn parcel_ref(text: &str) -> Result<String, String> {
+    whole(text)?;
+    // A ref taken for a year and a month stands on the first of that month; no parcel was listed by year.
+    if let Some(found) = TURNED.as_ref().and_then(|turned| turned.captures(text)) {
+        let part = |place| found.get(place).map_or("", |part| part.as_str());
+        return Ok(format!("{}{}-{}", part(1), part(2), part(3)));
+    }
+    if is_day(text) || MONTH.as_ref().is_some_and(|month| month.is_match(text)) {
+        return Err(
+            "is a day that the spreadsheet made of a parcel's ref; make the cell text, and type the ref again, \
+                    such as 1125-01"
+                .to_owned(),
+        );
+    }
+    // Word processors' dashes, and spaces round them.
+    let plain = |c: char| if matches!(c, '\u{2010}'..='\u{2015}' | '\u{2212}') { '-' } else { c };
+    Ok(text.chars().filter(|c| !c.is_whitespace()).map(plain).collect())
 }
 
 /// The day a parcel was first listed: month and day by its ref, and the last such day that isn't after the sheet's.
@@ -255,12 +258,12 @@ fn whole(text: &str) -> Result<(), String> {
 
 /// A number of 18 digits or more of which those beyond the fifteenth are zeros: a spreadsheet holds no more (IEEE 754
 /// binary64). Of shorter numbers, one in a hundred ends so by itself.
-fn is_rounded(text: &str) -> bool {
+pub(in crate::inbox) fn is_rounded(text: &str) -> bool {
     let digits: Vec<u8> = text.bytes().filter(|b| !b.is_ascii_whitespace()).collect();
     digits.len() >= 18 && digits.iter().all(u8::is_ascii_digit) && digits.iter().skip(15).all(|digit| *digit == b'0')
 }
 
 /// The heaviest a parcel may be said to weigh: carriers' limits are a third of it (from memory).
-pub(super) fn is_too_heavy(value: Decimal, unit: MassUnit) -> bool {
+pub(in crate::inbox) fn is_too_heavy(value: Decimal, unit: MassUnit) -> bool {
     value.checked_mul(unit.grams()).is_none_or(|grams| grams > dec!(100000))
 }

@@ -85,6 +85,25 @@ pub struct Sum {
     pub total: bool,
 }
 
+/// What an order's papers say of its goods and sums.
+pub(super) struct Told {
+    /// What was bought.
+    pub(super) lines: Vec<InvoiceLine>,
+    /// Goods to total.
+    pub(super) sums: Vec<Sum>,
+    /// What is still to be said of the sums.
+    pub(super) remarks: Vec<String>,
+    /// What of it is in another parcel.
+    pub(super) elsewhere: Vec<Counted>,
+}
+
+/// What `order` comes to, and what of it `parcel` doesn't hold.
+pub(super) fn told(parcel: &Parcel, order: &Order, seller: &Seller, phrases: &Phrases<'_>) -> Told {
+    let (sums, remarks) = sums(order, &seller.tax, phrases);
+    let lines = order.lines.iter().map(|line| invoice_line(line, phrases)).collect();
+    Told { lines, sums, remarks, elsewhere: elsewhere(parcel, order) }
+}
+
 /// The invoice of `order`.
 pub(super) fn view(
     parcel: &Parcel,
@@ -96,11 +115,9 @@ pub(super) fn view(
     let address = words::address(&order.recipient, seller.country);
     let receiver: Vec<String> = std::iter::once(order.recipient.name.clone()).chain(address).collect();
     let other = order.buyer.clone().filter(|buyer| !buyer.is_empty() && *buyer != order.recipient.name);
-    let lines: Vec<InvoiceLine> = order.lines.iter().map(|line| invoice_line(line, phrases)).collect();
+    let Told { lines, sums, remarks, elsewhere } = told(parcel, order, seller, phrases);
     let issued = phrases.date(invoice.issued_on);
     let placed = order.placed_at.map(|day| phrases.date(day));
-    let (sums, remarks) = sums(order, &seller.tax, phrases);
-    let elsewhere = elsewhere(parcel, order);
     let titles = lines.iter().flat_map(|line| line.options.iter().chain([&line.title]));
     let few = brief(receiver.iter().chain(titles).chain(&seller.address).chain(&remarks));
     let short = few && lines.len() <= 4 && receiver.len() <= 6 && elsewhere.is_empty();

@@ -10,6 +10,7 @@ pub mod drawing;
 pub mod email;
 pub mod invoice;
 pub mod print;
+pub mod proof;
 pub mod slips;
 
 use crate::model::money::Money;

@@ -194,7 +194,7 @@ pub fn revision(plan: &DayPlan) -> Option<String> {
     (plan.revision > 1).then(|| format!("list {} of the day, only what is new", plan.revision))
 }
 
-fn seller(desk: &Desk<'_>) -> SellerView {
+pub(super) fn seller(desk: &Desk<'_>) -> SellerView {
     let seller = desk.seller;
     SellerView {
         name: seller.name.clone(),

@@ -8,6 +8,7 @@
 mod clearance;
 mod identity;
 mod packing;
+mod pictures;
 mod questions;
 mod scales;
 mod sharing;
@@ -23,6 +24,7 @@ use crate::plan::calendar;
 use crate::plan::snapshot::{Rules, Snapshot};
 
 use clearance::{Clear, Deed};
+pub use pictures::NONE;
 use questions::Questions;
 
 pub use scales::learn as learn_masses;
@@ -49,6 +51,7 @@ const LOW_SUPPLY: u32 = 10;
 pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayPlan {
     let mut questions = Questions::new(&snapshot.asked, snapshot.next.question);
     identity::ask_dates(snapshot, &mut questions);
+    pictures::ask(snapshot, date, &mut questions);
     let mut held = identity::ask_reused(snapshot, &mut questions);
     let (clear, not_clear) = clearance::clear(snapshot, rules, date, &mut questions);
     held.extend(not_clear);

@@ -1,0 +1,386 @@
+//! Postage bought and acceptance receipts: recorded once, tied to their parcels, and what a receipt changes.
+//!
+//! **The same row.** Exports overlap, so a row is known again by its source and what it says. With a tracking number:
+//! the number, the day and the price. Without one, our ref, or else mass, place, service, name and postal code stand for it,
+//! and rows alike in one file are one each: two parcels of one price to one town. The n-th of them is the n-th of any
+//! other file, and below a header that stands again they are counted anew. The first telling of a row stands.
+//!
+//! **Tied** is a row to the one parcel whose recorded tracking number is its own, else to the parcel whose ref it has:
+//! the latest of that ref listed no more than half a year before the row's day, since refs come round every year. A row
+//! whose number says one parcel and whose ref another is left alone, and so is one that is older than its parcel's
+//! listing. Nothing is lost: what isn't tied is kept, counted and told. Turned down: tying by likeness here, since one
+//! row that is tied wrongly on the way in makes the right one a stranger.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
+use crate::model::carrier::{Acceptance, PostageBought};
+use crate::model::day::Remark;
+use crate::model::mass::Weight;
+use crate::model::money::Money;
+use crate::model::parcel::{ParcelRef, ParcelState};
+use crate::plan::tracking;
+
+use super::take::Change;
+use super::{LedgerError, from_doc, parsed, to_doc};
+
+/// A ref comes round after a year: a row that is further from its listing than half of one is of another parcel.
+const HALF_A_YEAR: i32 = 183;
+
+/// The two kinds of row.
+pub(super) trait CarrierRow: Serialize + DeserializeOwned {
+    /// The table they are in.
+    const TABLE: &'static str;
+    /// What one is called, and several.
+    const WORDS: [&'static str; 2];
+    fn line(&self) -> u64;
+    fn tracking(&self) -> Option<&str>;
+    fn parcel(&self) -> Option<&ParcelRef>;
+    fn day(&self) -> Option<Date>;
+    fn price(&self) -> Option<Money>;
+    fn mass(&self) -> Option<Weight>;
+    /// Words that tell it from another where it has neither number nor ref.
+    fn words(&self) -> [Option<&str>; 3];
+}
+
+impl CarrierRow for PostageBought {
+    const TABLE: &'static str = "postage_bought";
+    const WORDS: [&'static str; 2] = ["row of postage bought is", "rows of postage bought are"];
+
+    fn line(&self) -> u64 {
+        self.line
+    }
+
+    fn tracking(&self) -> Option<&str> {
+        self.tracking.as_deref()
+    }
+
+    fn parcel(&self) -> Option<&ParcelRef> {
+        self.parcel.as_ref()
+    }
+
+    fn day(&self) -> Option<Date> {
+        self.bought_at
+    }
+
+    fn price(&self) -> Option<Money> {
+        self.price
+    }
+
+    fn mass(&self) -> Option<Weight> {
+        self.mass
+    }
+
+    fn words(&self) -> [Option<&str>; 3] {
+        [self.service.as_deref(), self.name.as_deref(), self.postal_code.as_deref()]
+    }
+}
+
+impl CarrierRow for Acceptance {
+    const TABLE: &'static str = "receipts";
+    const WORDS: [&'static str; 2] = ["receipt row is", "receipt rows are"];
+
+    fn line(&self) -> u64 {
+        self.line
+    }
+
+    fn tracking(&self) -> Option<&str> {
+        self.tracking.as_deref()
+    }
+
+    fn parcel(&self) -> Option<&ParcelRef> {
+        self.parcel.as_ref()
+    }
+
+    fn day(&self) -> Option<Date> {
+        self.accepted_at
+    }
+
+    fn price(&self) -> Option<Money> {
+        self.price
+    }
+
+    fn mass(&self) -> Option<Weight> {
+        self.mass
+    }
+
+    fn words(&self) -> [Option<&str>; 3] {
+        [self.place.as_deref(), self.postal_code.as_deref(), None]
+    }
+}
+
+/// What a row says of itself, for [`key`].
+fn said<R: CarrierRow>(row: &R) -> String {
+    let day = row.day().map(|day| day.to_string()).unwrap_or_default();
+    let price = row.price().map(|price| format!("{} {}", price.plain(), price.currency)).unwrap_or_default();
+    if let Some(number) = row.tracking() {
+        return format!("number {number}|{day}|{price}");
+    }
+    if let Some(parcel) = row.parcel() {
+        return format!("parcel {parcel}|{day}|{price}");
+    }
+    let mass = row.mass().map(|mass| mass.mass().g().normalize().to_string()).unwrap_or_default();
+    let words = row.words().map(|word| word.unwrap_or_default().to_lowercase());
+    format!("row {day}|{price}|{mass}|{}", words.join("|"))
+}
+
+/// Records the rows of one file. `headers_again` are the lines where the header stands once more.
+pub(super) fn take<R: CarrierRow>(
+    tx: &Transaction<'_>,
+    drop: i64,
+    source: &str,
+    rows: &[R],
+    headers_again: &[u64],
+) -> Result<Vec<Change>, LedgerError> {
+    let mut alike: BTreeMap<(usize, String), u32> = BTreeMap::new();
+    let mut changes = Vec::new();
+    for row in rows {
+        let said = said(row);
+        let section = headers_again.iter().filter(|line| **line < row.line()).count();
+        let count = alike.entry((section, said.clone())).or_default();
+        *count += 1;
+        let key = if row.tracking().is_some() { said } else { format!("{said}|{count}") };
+        let new = tx.execute(
+            &format!(
+                "INSERT INTO {} (drop_id, line, source, key, doc) VALUES (?1, ?2, ?3, ?4, ?5)
+                 ON CONFLICT (source, key) DO NOTHING",
+                R::TABLE
+            ),
+            params![drop, row.line().cast_signed(), source, key, to_doc("carrier's row", row)?],
+        )?;
+        changes.push(if new == 0 { Change::Same } else { Change::New });
+    }
+    Ok(changes)
+}
+
+/// A parcel as far as rows are tied to it.
+struct Listed {
+    listed: Date,
+    cancelled: bool,
+}
+
+/// Parcels by what ties rows to them.
+struct Parcels {
+    by_id: BTreeMap<i64, Listed>,
+    by_number: BTreeMap<String, BTreeSet<i64>>,
+    by_ref: BTreeMap<String, Vec<i64>>,
+}
+
+impl Parcels {
+    fn of(db: &Connection) -> Result<Self, LedgerError> {
+        let mut parcels = Self { by_id: BTreeMap::new(), by_number: BTreeMap::new(), by_ref: BTreeMap::new() };
+        let mut statement =
+            db.prepare("SELECT id, ref, listed_on, state, tracking FROM parcels ORDER BY listed_on, id")?;
+        let mut found = statement.query([])?;
+        while let Some(row) = found.next()? {
+            let id: i64 = row.get(0)?;
+            let listed = parsed("date", &row.get::<_, String>(2)?)?;
+            let state: ParcelState = parsed("parcel state", &row.get::<_, String>(3)?)?;
+            parcels.by_id.insert(id, Listed { listed, cancelled: state == ParcelState::Cancelled });
+            parcels.by_ref.entry(row.get(1)?).or_default().push(id);
+            if let Some(number) = row.get::<_, Option<String>>(4)? {
+                parcels.learn(&number, id);
+            }
+        }
+        // A label that was bought again, or whose number no sheet has.
+        let mut statement = db.prepare("SELECT doc, parcel_id FROM postage_bought WHERE parcel_id IS NOT NULL")?;
+        let mut found = statement.query([])?;
+        while let Some(row) = found.next()? {
+            let postage: PostageBought = from_doc("postage", &row.get::<_, String>(0)?)?;
+            if let Some(number) = &postage.tracking {
+                parcels.learn(number, row.get(1)?);
+            }
+        }
+        Ok(parcels)
+    }
+
+    fn learn(&mut self, number: &str, id: i64) {
+        let number = tracking::identify(number).number;
+        if !number.is_empty() {
+            self.by_number.entry(number).or_default().insert(id);
+        }
+    }
+
+    /// The one parcel with that number; of several, the one that isn't cancelled.
+    fn by_number(&self, number: &str) -> Option<i64> {
+        let all = self.by_number.get(number)?;
+        let going = |id: &&i64| self.by_id.get(*id).is_some_and(|parcel| !parcel.cancelled);
+        let mut candidates: Vec<i64> = all.iter().filter(going).copied().collect();
+        if candidates.is_empty() {
+            candidates.extend(all);
+        }
+        if let [one] = candidates.as_slice() { Some(*one) } else { None }
+    }
+
+    /// The latest parcel of that ref at that time.
+    fn by_ref(&self, parcel: &ParcelRef, day: Option<Date>) -> Option<i64> {
+        let fits =
+            |id: &&i64| self.by_id.get(*id).is_some_and(|parcel| day.is_none_or(|day| is_near(parcel.listed, day)));
+        self.by_ref.get(&parcel.0)?.iter().rfind(fits).copied()
+    }
+
+    /// The parcel of a row, and what ties it.
+    fn of_row<R: CarrierRow>(&self, row: &R) -> Option<(i64, &'static str)> {
+        let by_ref = row.parcel().and_then(|parcel| self.by_ref(parcel, row.day()));
+        match row.tracking().and_then(|number| self.by_number(number)) {
+            Some(id) if by_ref.is_none_or(|other| other == id) => {
+                let listed = self.by_id.get(&id)?.listed;
+                row.day().is_none_or(|day| day >= listed).then_some((id, "tracking"))
+            }
+            Some(_) => None,
+            None => by_ref.map(|id| (id, "parcel")),
+        }
+    }
+}
+
+fn is_near(listed: Date, day: Date) -> bool {
+    day >= listed && (day - listed).get_days() <= HALF_A_YEAR
+}
+
+/// Ties every row that now can be, and gives what must be told of it.
+pub(super) fn tie(tx: &Transaction<'_>) -> Result<Vec<Remark>, LedgerError> {
+    tie_rows::<PostageBought>(tx)?;
+    // A number that postage tells is the parcel's, where no sheet said one.
+    let mut statement = tx.prepare(
+        "SELECT b.doc, b.parcel_id FROM postage_bought b JOIN parcels p ON p.id = b.parcel_id
+         WHERE p.tracking IS NULL ORDER BY b.id",
+    )?;
+    let told: Vec<(String, i64)> =
+        statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+    for (doc, parcel) in told {
+        let postage: PostageBought = from_doc("postage", &doc)?;
+        tx.execute(
+            "UPDATE parcels SET tracking = ?2 WHERE id = ?1 AND tracking IS NULL",
+            params![parcel, postage.tracking],
+        )?;
+    }
+    let mut remarks = Vec::new();
+    for (receipt, parcel) in tie_rows::<Acceptance>(tx)? {
+        remarks.extend(accept(tx, receipt, parcel)?);
+    }
+    Ok(remarks)
+}
+
+/// Keys of the rows that were tied, and of their parcels.
+fn tie_rows<R: CarrierRow>(tx: &Transaction<'_>) -> Result<Vec<(i64, i64)>, LedgerError> {
+    let parcels = Parcels::of(tx)?;
+    let mut statement = tx.prepare(&format!("SELECT id, doc FROM {} WHERE parcel_id IS NULL ORDER BY id", R::TABLE))?;
+    let untied: Vec<(i64, String)> =
+        statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+    let mut tied = Vec::new();
+    for (id, doc) in untied {
+        let row: R = from_doc("carrier's row", &doc)?;
+        let Some((parcel, by)) = parcels.of_row(&row) else { continue };
+        tx.execute(
+            &format!("UPDATE {} SET parcel_id = ?2, tied_by = ?3 WHERE id = ?1", R::TABLE),
+            params![id, parcel, by],
+        )?;
+        tied.push((id, parcel));
+    }
+    Ok(tied)
+}
+
+/// What a receipt changes for its parcel; the remark is for one that should not be.
+pub(super) fn accept(tx: &Connection, receipt: i64, parcel: i64) -> Result<Option<Remark>, LedgerError> {
+    let (doc, file): (String, String) = tx.query_row(
+        "SELECT r.doc, d.name FROM receipts r JOIN drops d ON d.id = r.drop_id WHERE r.id = ?1",
+        [receipt],
+        |row| Ok((row.get(0)?, row.get(1)?)),
+    )?;
+    let receipt: Acceptance = from_doc("receipt", &doc)?;
+    let (name, state): (String, String) =
+        tx.query_row("SELECT ref, state FROM parcels WHERE id = ?1", [parcel], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let state: ParcelState = parsed("parcel state", &state)?;
+    let remark = |text| Some(Remark { file: file.clone(), line: Some(receipt.line), column: None, text });
+    match (state, receipt.accepted_at) {
+        (ParcelState::Cancelled, _) => Ok(remark(format!(
+            "the carrier accepted parcel {name}, which is cancelled here: what was in it may be packed a second time; \
+             look before anything more of it goes"
+        ))),
+        (ParcelState::Listed, None) => Ok(remark(format!(
+            "the carrier accepted parcel {name} on a day that the receipt does not say; record its hand-off on the sheet"
+        ))),
+        (ParcelState::Listed, Some(day)) => {
+            let why = format!("the carrier's receipt, {file} line {}: no hand-off was recorded", receipt.line);
+            tx.execute(
+                "UPDATE parcels SET state = ?2, handed_over_on = ?3, handed_over_why = ?4, accepted_on = ?3
+                 WHERE id = ?1",
+                params![parcel, ParcelState::Accepted.word(), day.to_string(), why],
+            )?;
+            Ok(None)
+        }
+        (
+            ParcelState::HandedOver
+            | ParcelState::Accepted
+            | ParcelState::Closed
+            | ParcelState::Returned
+            | ParcelState::Lost,
+            day,
+        ) => {
+            tx.execute(
+                "UPDATE parcels SET state = ?2, accepted_on = CASE
+                    WHEN ?3 IS NULL OR accepted_on <= ?3 THEN accepted_on ELSE ?3 END WHERE id = ?1",
+                params![parcel, state.once_accepted().word(), day.map(|day| day.to_string())],
+            )?;
+            Ok(None)
+        }
+    }
+}
+
+/// Rows of a kind that are tied to no parcel and that no manifest has told of, by file.
+pub(super) fn untold<R: CarrierRow>(db: &Connection) -> Result<Vec<Remark>, LedgerError> {
+    let mut statement = db.prepare(&format!(
+        "SELECT d.name, count(*) FROM {} r JOIN drops d ON d.id = r.drop_id
+         WHERE r.parcel_id IS NULL AND r.told_untied IS NULL GROUP BY d.id ORDER BY d.id",
+        R::TABLE
+    ))?;
+    let files: Vec<(String, i64)> =
+        statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+    let [one, many] = R::WORDS;
+    let text = |count: i64| {
+        let words = if count == 1 { one } else { many };
+        format!("{count} {words} not tied to a parcel yet: the week's account will match them")
+    };
+    let remark = |(file, count)| Remark { file, line: None, column: None, text: text(count) };
+    Ok(files.into_iter().map(remark).collect())
+}
+
+/// Notes that a manifest told of the rows that are not tied.
+pub(super) fn note_told(tx: &Transaction<'_>, manifest: i64) -> Result<(), LedgerError> {
+    for table in [PostageBought::TABLE, Acceptance::TABLE] {
+        tx.execute(
+            &format!("UPDATE {table} SET told_untied = ?1 WHERE parcel_id IS NULL AND told_untied IS NULL"),
+            [manifest],
+        )?;
+    }
+    Ok(())
+}
+
+/// The parcels that a picture's name means: each ref's latest, and those with its numbers.
+pub(super) fn parcels_named(
+    db: &Connection,
+    refs: &[ParcelRef],
+    numbers: &[String],
+) -> Result<BTreeSet<i64>, LedgerError> {
+    let parcels = Parcels::of(db)?;
+    let by_ref = refs.iter().filter_map(|parcel| parcels.by_ref(parcel, None));
+    Ok(by_ref.chain(numbers.iter().filter_map(|number| parcels.by_number(number))).collect())
+}
+
+/// The latest day with that month and day on which parcels were handed over or are listed.
+pub(super) fn day_named(db: &Connection, (month, day): (i8, i8)) -> Result<Option<String>, LedgerError> {
+    Ok(db
+        .query_row(
+            "SELECT max(day) FROM (
+                SELECT handed_over_on AS day FROM parcels WHERE handed_over_on IS NOT NULL
+                UNION SELECT listed_on FROM parcels WHERE state = 'listed') WHERE day LIKE '%-' || ?1",
+            [format!("{month:02}-{day:02}")],
+            |row| row.get::<_, Option<String>>(0),
+        )
+        .optional()?
+        .flatten())
+}
