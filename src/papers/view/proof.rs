@@ -203,7 +203,7 @@ pub fn view(proof: &Proof<'_>, look: &Look<'_>) -> ProofView {
         pictures: maker.pictures(),
         files: maker.file_views(),
         how_to_check:
-            "The hash is BLAKE3 of the file as it was dropped: `b3sum FILE` gives the same figures for the same \
+            "The hash is BLAKE3 of the file as it was dropped: the command b3sum gives the same figures for the same \
                        bytes."
                 .to_owned(),
         date,
