@@ -51,8 +51,8 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
         }
     });
     let mass_unit =
-        of_entries(&table, "mass_unit", kind, faults, |item, faults| item.word(&["g", "kg", "oz", "lb"], faults));
-    let currency = of_entries(&table, "currency", kind, faults, |item, faults| item.parsed(faults));
+        of_entries(&table, "mass_unit", kind, faults).and_then(|item| item.word(&["g", "kg", "oz", "lb"], faults));
+    let currency = of_entries(&table, "currency", kind, faults).and_then(|item| item.parsed(faults));
     let states = states(&table, kind, faults);
     let (sales, entries) = fields(&table, kind?, faults)?;
     Some(ColumnMap {
@@ -70,18 +70,19 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
 }
 
 /// A key that only maps of postage and receipts have; a sales export says its currency in a column.
-fn of_entries<T>(
-    table: &Table<'_>,
+fn of_entries<'t>(
+    table: &Table<'t>,
     key: &str,
     kind: Option<MapKind>,
     faults: &mut Vec<Fault>,
-    read: impl FnOnce(&keys::Item<'_>, &mut Vec<Fault>) -> Option<T>,
-) -> Option<T> {
-    let item = table.get(key)?;
+) -> Option<keys::Item<'t>> {
     match kind {
-        Some(MapKind::Postage | MapKind::Receipts) | None => read(&item, faults),
+        Some(MapKind::Postage | MapKind::Receipts) | None => table.get(key),
         Some(MapKind::Sales) => {
-            faults.push(table.fault(key, "is of no use here; only postage and receipts have it, so remove it"));
+            let needless = table
+                .get(key)
+                .map(|item| item.fault("is of no use here; only maps of postage and receipts have it, so remove it"));
+            faults.extend(needless);
             None
         }
     }
@@ -173,6 +174,7 @@ pub(super) fn one_map_a_name(maps: &[(String, ColumnMap)], faults: &mut Vec<Faul
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::mass::MassUnit;
 
     fn read_map(text: &str) -> (Option<ColumnMap>, Vec<String>) {
         let mut faults = Vec::new();
@@ -211,6 +213,33 @@ mod tests {
                 "columns/a.toml, line 5, key `columns.code`: is missing, and so is title; name the header of one of them",
             ]
         );
+    }
+
+    #[test]
+    fn maps_of_postage_and_receipts_have_keys_and_needs_of_their_own() {
+        let (map, faults) = read_map(
+            "name = \"a\"\nkind = \"postage\"\nheaders = [\"L\"]\nmass_unit = \"oz\"\ncurrency = \"EUR\"\n[columns]\n\
+             tracking = \"L\"\nmass = \"M\"\n",
+        );
+        assert_eq!(faults, [] as [&str; 0]);
+        let map = map.unwrap();
+        assert_eq!((map.mass_unit, map.currency.map(|own| own.code())), (Some(MassUnit::Ounce), Some("EUR")));
+        let (_, faults) = read_map(
+            "name = \"a\"\nkind = \"receipts\"\nheaders = [\"L\"]\nmass_unit = \"stone\"\n[columns]\nprice = \"P\"\n",
+        );
+        assert_eq!(
+            faults,
+            [
+                "columns/a.toml, line 4, key `mass_unit`: `stone` is none of the words that can stand here; write g, kg, oz \
+                 or lb",
+                "columns/a.toml, line 5, key `columns.tracking`: is missing, and so are parcel and accepted_at; name the \
+                 header of one of them",
+            ]
+        );
+        let (_, faults) = read_map(
+            "name = \"a\"\nheaders = [\"L\"]\nmass_unit = \"g\"\n[columns]\norder = \"O\"\nname = \"N\"\ntitle = \"T\"\n",
+        );
+        assert!(faults[0].contains("`g` is of no use here; only maps of postage and receipts have it"), "{faults:?}");
     }
 
     #[test]

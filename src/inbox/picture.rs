@@ -229,13 +229,17 @@ fn numbers(words: &[&str]) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
+    use std::fmt::Write as _;
+
     use super::*;
     use crate::inbox::test_home::read_with;
 
     /// A picture of `width` × `height`.
     fn picture(format: ImageFormat, width: u32, height: u32) -> Vec<u8> {
         let mut bytes = Cursor::new(Vec::new());
-        let picture = image::RgbImage::from_fn(width, height, |x, y| image::Rgb([x as u8, y as u8, 90]));
+        let picture = image::RgbImage::from_fn(width, height, |x, y| {
+            image::Rgb([x, y, 90].map(|shade| u8::try_from(shade % 256).unwrap()))
+        });
         picture.write_to(&mut bytes, format).unwrap();
         bytes.into_inner()
     }
@@ -260,14 +264,14 @@ mod tests {
         let mut places = Vec::new();
         for (number, object) in (1..).zip(&objects) {
             places.push(text.len());
-            text += &format!("{number} 0 obj\n{object}\nendobj\n");
+            write!(text, "{number} 0 obj\n{object}\nendobj\n").unwrap();
         }
         let table = text.len();
-        text += &format!("xref\n0 {}\n0000000000 65535 f \n", objects.len() + 1);
+        write!(text, "xref\n0 {}\n0000000000 65535 f \n", objects.len() + 1).unwrap();
         for place in places {
-            text += &format!("{place:010} 00000 n \n");
+            writeln!(text, "{place:010} 00000 n ").unwrap();
         }
-        text += &format!("trailer\n<</Size {}/Root 1 0 R>>\nstartxref\n{table}\n%%EOF\n", objects.len() + 1);
+        write!(text, "trailer\n<</Size {}/Root 1 0 R>>\nstartxref\n{table}\n%%EOF\n", objects.len() + 1).unwrap();
         text.into_bytes()
     }
 

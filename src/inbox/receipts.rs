@@ -47,6 +47,7 @@ mod tests {
     use super::*;
     use crate::inbox::test_home::read_with;
     use crate::model::drop::{DateOrder, MapKind, Rows};
+    use crate::model::money::Money;
 
     fn map() -> ColumnMap {
         let columns = [
@@ -75,10 +76,7 @@ mod tests {
         let [row] = accepted(&reading) else { panic!("{reading:?}") };
         assert_eq!(row.accepted_at, Some(date(2026, 11, 24)));
         assert_eq!(row.accepted_at_as_written.as_deref(), Some("24.11.2026 16:05"));
-        assert_eq!(
-            (row.place.as_deref(), row.price.map(|price| price.plain())),
-            (Some("Eastmere"), Some("5.25".to_owned()))
-        );
+        assert_eq!((row.place.as_deref(), row.price.map(Money::plain)), (Some("Eastmere"), Some("5.25".to_owned())));
         assert_eq!(row.mass.map(|mass| mass.to_string()).as_deref(), Some("0.113 kg"));
     }
 

@@ -194,4 +194,42 @@ mod tests {
         let gone = ledger.db.execute("DELETE FROM orders", []);
         assert!(gone.is_err(), "an order with lines can't go");
     }
+
+    /// The third migration makes the table of drops anew: what hangs on it hangs on it still.
+    #[test]
+    fn files_of_an_old_ledger_keep_their_refusals_and_may_be_of_new_kinds() {
+        let mut db = Connection::open_in_memory().unwrap();
+        migrations().to_version(&mut db, 2).unwrap();
+        let hash = "a".repeat(64);
+        db.execute(
+            "INSERT INTO drops VALUES (7, ?1, 'a.csv', 'sales', 'stall', '2026-11-25T11:30:00Z', 2, 1, 1, 0)",
+            [&hash],
+        )
+        .unwrap();
+        db.execute("INSERT INTO refusals (drop_id, line, doc) VALUES (7, 2, '{}')", []).unwrap();
+        db.execute("INSERT INTO questions (id, kind, key, doc) VALUES (3, 'part', 'x', '{}')", []).unwrap();
+        let ledger = Ledger::prepare(db, "a").unwrap();
+        let held: (String, i64) = ledger
+            .db
+            .query_row("SELECT d.hash, r.line FROM refusals r JOIN drops d ON d.id = r.drop_id", [], |row| {
+                Ok((row.get(0)?, row.get(1)?))
+            })
+            .unwrap();
+        assert_eq!(held, (hash, 2));
+        let insert = |kind: &str, hash: &str| {
+            ledger.db.execute(
+                "INSERT INTO drops (hash, name, kind, taken_at, read, taken, refused, skipped)
+                 VALUES (?1, 'b', ?2, '', 0, 0, 0, 0)",
+                [hash, kind],
+            )
+        };
+        assert!(insert("receipts", &"b".repeat(64)).is_ok());
+        assert!(insert("nonsense", &"c".repeat(64)).is_err());
+        assert!(ledger.db.execute("DELETE FROM drops WHERE id = 7", []).is_err(), "a file with refusals can't go");
+        // A row is tied to a parcel that is there, by something.
+        let row = "INSERT INTO receipts (drop_id, line, source, key, doc, parcel_id, tied_by) VALUES (8, 2, 'x', 'k', '{}', ?1, ?2)";
+        assert!(ledger.db.execute(row, params![1, "tracking"]).is_err());
+        assert!(ledger.db.execute(row, params![None::<i64>, "tracking"]).is_err());
+        assert!(ledger.db.execute(row, params![None::<i64>, None::<String>]).is_ok());
+    }
 }

@@ -89,7 +89,7 @@ impl Ledger {
             }
             Content::Postage(rows) => taken.count_all(&carrier::take(&tx, drop, source, rows, &reading.headers_again)?),
             Content::Receipts(rows) => {
-                taken.count_all(&carrier::take(&tx, drop, source, rows, &reading.headers_again)?)
+                taken.count_all(&carrier::take(&tx, drop, source, rows, &reading.headers_again)?);
             }
             Content::ReceiptPicture(picture) => pictures::take(&tx, drop, picture)?,
             Content::Answers(answers) => {
@@ -139,7 +139,9 @@ impl Ledger {
 
 impl Taken {
     fn count_all(&mut self, changes: &[Change]) {
-        changes.iter().for_each(|change| self.count(change));
+        for change in changes {
+            self.count(change);
+        }
     }
 
     const fn count(&mut self, change: &Change) {

@@ -13,7 +13,7 @@ use crate::model::carrier::{Acceptance, PictureFormat, PostageBought, ReceiptPic
 use crate::model::day::{DayPlan, QuestionId};
 use crate::model::handoff::HandoffEntry;
 use crate::model::language::Language;
-use crate::model::parcel::ParcelState;
+use crate::model::parcel::{Parcel, ParcelState};
 use crate::model::proof::{Answered, CameIn, Evidence, FileRef, Told};
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::cover::Cover;
@@ -79,13 +79,6 @@ pub(super) fn try_out(templates: &Templates) -> Result<(), PapersError> {
     Ok(())
 }
 
-/// The view of a parcel of which all is recorded, for the test that every name is told of.
-#[cfg(test)]
-pub(super) fn view_of_all(look: &Look<'_>) -> Option<serde_json::Value> {
-    let (_, plan) = sample::day().ok()?;
-    serde_json::to_value(in_words(&tried(&sample_of(&plan, true)?, true), look).ok()?).ok()
-}
-
 /// The proof that the template is tried with: its files are kept where all is recorded, and gone where nothing is.
 fn tried(evidence: &Evidence, whole: bool) -> Proof<'_> {
     let letter = |(id, trade): &(TradeId, Trade)| {
@@ -103,27 +96,24 @@ fn tried(evidence: &Evidence, whole: bool) -> Proof<'_> {
     }
 }
 
-/// The evidence of the sample's parcel that has a trade.
-fn sample_of(plan: &DayPlan, whole: bool) -> Option<Evidence> {
-    let parcel = plan.parcels.iter().find(|parcel| !parcel.trades.is_empty())?.clone();
-    let file = |name: &str| FileRef { name: name.to_owned(), taken_at: Timestamp::UNIX_EPOCH, hash: name.repeat(16) };
-    let (day, number) = (Some(plan.date), Some("RB123456785GB".to_owned()));
+/// A row of each table about a parcel.
+fn rows_of(parcel: &Parcel, date: Date, number: Option<&String>) -> (HandoffEntry, PostageBought, Acceptance) {
     let sheet = HandoffEntry {
         line: 2,
-        sheet: format!("handoff {} r1", plan.date),
+        sheet: format!("handoff {date} r1"),
         parcel: parcel.r#ref.clone(),
         scale: Some(parcel.postage.declared),
-        tracking: number.clone(),
+        tracking: number.cloned(),
         postage_paid: Some(parcel.postage.price),
-        handed_over_on: day,
+        handed_over_on: Some(date),
         place: Some("Eastmere counter".to_owned()),
         note: Some("counter was busy".to_owned()),
     };
     let bought = PostageBought {
         line: 2,
-        tracking: number.clone(),
+        tracking: number.cloned(),
         parcel: None,
-        bought_at: day,
+        bought_at: Some(date),
         bought_at_as_written: None,
         price: Some(parcel.postage.price),
         service: Some(parcel.postage.service_title.clone()),
@@ -133,15 +123,24 @@ fn sample_of(plan: &DayPlan, whole: bool) -> Option<Evidence> {
     };
     let accepted = Acceptance {
         line: 2,
-        tracking: number.clone(),
+        tracking: number.cloned(),
         parcel: None,
-        accepted_at: day,
-        accepted_at_as_written: Some(format!("{} 16:05", plan.date)),
+        accepted_at: Some(date),
+        accepted_at_as_written: Some(format!("{date} 16:05")),
         place: Some("Eastmere".to_owned()),
         price: Some(parcel.postage.price),
         mass: Some(parcel.postage.declared),
         postal_code: Some(parcel.recipient.postal_code.clone()),
     };
+    (sheet, bought, accepted)
+}
+
+/// The evidence of the sample's parcel that has a trade.
+fn sample_of(plan: &DayPlan, whole: bool) -> Option<Evidence> {
+    let parcel = plan.parcels.iter().find(|parcel| !parcel.trades.is_empty())?.clone();
+    let file = |name: &str| FileRef { name: name.to_owned(), taken_at: Timestamp::UNIX_EPOCH, hash: name.repeat(16) };
+    let (day, number) = (Some(plan.date), Some("RB123456785GB".to_owned()));
+    let (sheet, bought, accepted) = rows_of(&parcel, plan.date, number.as_ref());
     let picture = |format| ReceiptPicture {
         format,
         width: Some(1),

@@ -31,9 +31,9 @@ pub fn of(cards: &[RateCard], carrier: &str, service: &str, day: Date, value: Mo
     let Some(service) = of_carrier.flat_map(|card| &card.services).find(|known| known.code == service) else {
         return Cover::NoCard;
     };
-    let bands = service.insurance.iter().filter(|band| band.up_to.currency == value.currency);
+    let mut bands = service.insurance.iter().filter(|band| band.up_to.currency == value.currency);
     let holds = bands.clone().find(|band| value.amount <= band.up_to.amount);
-    match (holds, bands.last()) {
+    match (holds, bands.next_back()) {
         (Some(band), _) => Cover::Band(band.clone()),
         (None, Some(last)) => Cover::Above(last.clone()),
         (None, None) => Cover::NoBands,

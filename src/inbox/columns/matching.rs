@@ -45,7 +45,7 @@ pub(in crate::inbox) fn of(file: &str, table: &Table, rules: &ReadRules<'_>) -> 
     let mut draft = Draft::default();
     if is_postage(&grid) {
         let why = "it looks like postage bought or receipts and holds no items of orders; it is read once a columns/NAME.toml of that kind names its columns";
-        let proposal = Some(proposal::of_entries(file, &grid));
+        let proposal = Some(proposal::of_entries(file, &grid, rules));
         return Err(waits(Waiting { proposal, ..Waiting::new(file, why) }));
     }
     if !is_of_orders(&grid) {

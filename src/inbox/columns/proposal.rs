@@ -6,6 +6,7 @@
 
 use std::fmt::Write as _;
 
+use crate::inbox::{ReadRules, dates, numbers};
 use crate::model::day::Proposal;
 use crate::model::drop::{DateOrder, SalesField};
 use crate::model::order::OrderState;
@@ -174,19 +175,38 @@ fn states(map: &mut Map, grid: &Grid<'_>, draft: &Draft) {
     }
 }
 
+/// Dates and decimal sign of such a table, where all of a column's cells leave one.
+fn entry_style(map: &mut Map, grid: &Grid<'_>, day: Option<&Column>, price: Option<&Column>, rules: &ReadRules<'_>) {
+    let days: Vec<String> = day.map(|column| grid.cells(column).collect()).unwrap_or_default();
+    match dates::order_of(&days, rules.time_zone) {
+        Some(DateOrder::Dmy) => map.line("dates = \"dmy\""),
+        Some(DateOrder::Mdy) => map.line("dates = \"mdy\""),
+        Some(DateOrder::Ymd) => map.line("dates = \"ymd\""),
+        None => map.line("# dates = \"dmy\"   # or \"mdy\", or \"ymd\""),
+    }
+    let prices: Vec<String> = price.map(|column| grid.cells(column).collect()).unwrap_or_default();
+    let fits = |sign| prices.iter().all(|cell| numbers::amount(cell, sign).is_some());
+    match (fits('.'), fits(',')) {
+        (true, false) => map.line("decimal = \".\""),
+        (false, true) => map.line("decimal = \",\""),
+        (true, true) | (false, false) => map.line("# decimal = \",\"   # or \".\""),
+    }
+}
+
 /// A map of postage bought or of receipts.
-pub(super) fn of_entries(file: &str, grid: &Grid<'_>) -> Proposal {
+pub(super) fn of_entries(file: &str, grid: &Grid<'_>, rules: &ReadRules<'_>) -> Proposal {
     let first = |whats: &[What]| whats.iter().find_map(|what| grid.of_meaning(*what).next()).map(|(column, _)| column);
     let accepted = first(&[What::AcceptedAt]);
     let (kind, day) = if accepted.is_some() { ("receipts", "accepted_at") } else { ("postage", "bought_at") };
     let tracking = first(&[What::Tells(Tells::Tracking)]);
     let day_column = accepted.or_else(|| first(&[What::BoughtAt, What::Field(SalesField::PlacedAt)]));
-    let price = [SalesField::PostageCharged, SalesField::UnitPrice, SalesField::Total, SalesField::LineTotal];
+    let prices = [SalesField::PostageCharged, SalesField::UnitPrice, SalesField::Total, SalesField::LineTotal];
+    let (price, mass) = (first(&prices.map(What::Field)), first(&[What::Mass]));
     let mut fields = vec![
         ("tracking", tracking),
         (day, day_column),
-        ("price", first(&price.map(What::Field))),
-        ("mass", first(&[What::Mass])),
+        ("price", price),
+        ("mass", mass),
         ("postal_code", first(&[What::Field(SalesField::PostalCode)])),
     ];
     if accepted.is_none() {
@@ -202,6 +222,10 @@ pub(super) fn of_entries(file: &str, grid: &Grid<'_>) -> Proposal {
     let found = fields.iter().filter_map(|(_, column)| *column).filter(|column| grid.is_alone(column));
     let headers: Vec<&str> = found.take(3).map(|column| column.header.as_str()).collect();
     map.list(&if headers.is_empty() { any_headers(grid) } else { headers });
+    entry_style(&mut map, grid, day_column, price, rules);
+    if mass.is_some_and(|column| grid.cells(column).any(|cell| !cell.contains(char::is_alphabetic))) {
+        map.line("# mass_unit = \"g\"   # what a mass without a unit is in: g, kg, oz or lb");
+    }
     map.line("");
     map.line("[columns]");
     for (field, column) in fields {

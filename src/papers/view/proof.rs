@@ -212,7 +212,7 @@ pub(in crate::papers) fn view(proof: &Proof<'_>, look: &Look<'_>, phrases: &Phra
         pictures: maker.pictures(),
         files: maker.file_views(),
         how_to_check:
-            "The hash is BLAKE3 of the file as it was dropped: `b3sum FILE` gives the same figures for the same \
+            "The hash is BLAKE3 of the file as it was dropped: the command b3sum gives the same figures for the same \
                        bytes."
                 .to_owned(),
         date,

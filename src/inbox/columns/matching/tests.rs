@@ -635,6 +635,20 @@ fn what_is_no_order_gets_no_proposal_or_one_of_its_kind() {
 }
 
 #[test]
+fn a_map_of_receipts_is_proposed_with_the_style_of_its_cells() {
+    let text = "Tracking number;Accepted at;Weight;Postage\nL1;24.11.2026 16:05;113;5,25\nL2;25.11.2026;210;1.205,00\n";
+    let proposal = waits(text).proposal.unwrap();
+    let map = parsed(&proposal);
+    assert_eq!((map["dates"].as_str(), map["decimal"].as_str()), (Some("dmy"), Some(",")));
+    assert!(proposal.toml.contains("\n# mass_unit = \"g\""), "{}", proposal.toml);
+    let unsure = waits("Tracking number;Accepted at;Weight;Postage\nL1;03/04/2026;113 g;5\n").proposal.unwrap();
+    for doubt in ["\n# dates = ", "\n# decimal = "] {
+        assert!(unsure.toml.contains(doubt), "{}", unsure.toml);
+    }
+    assert!(!unsure.toml.contains("mass_unit"), "{}", unsure.toml);
+}
+
+#[test]
 fn a_proposal_is_finished_by_taking_a_mark_away() {
     let text =
         "Order \"number\",Recipient,Addressee,Street,City,SKU,Qty,Status\n1,Ines,Bo,1 Quay,Fogport,A1,1,in the queue\n";

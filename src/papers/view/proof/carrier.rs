@@ -26,7 +26,7 @@ fn weight(weight: Weight) -> String {
 /// The day, or the cell as it stands where that says more.
 fn day(day: Option<jiff::civil::Date>, written: Option<&String>) -> Option<String> {
     let day = DateWords::from(day?).medium;
-    Some(written.map_or_else(|| day.clone(), |written| format!("{day} (`{written}`)")))
+    Some(written.map_or_else(|| day.clone(), |written| format!("{day}, written as {written}")))
 }
 
 impl Maker<'_> {
