@@ -69,8 +69,7 @@ fn main() {
         card_overhang: mm(25),
         combine: Combine::SameRecipient,
     };
-    let bags =
-        [mailer("A", [105, 175, 35], 28), mailer("B", [150, 215, 45], 36), mailer("C", [220, 265, 60], 52)];
+    let bags = [mailer("A", [105, 175, 35], 28), mailer("B", [150, 215, 45], 36), mailer("C", [220, 265, 60], 52)];
     println!("pins designs   rolls mean      worst   mailers mean      worst");
     for count in [1, 2, 3, 5, 8, 12, 16, 20, 25, 30, 60] {
         for designs in [5, count] {
@@ -90,7 +89,11 @@ fn main() {
             let worst = |times: &[Duration]| times.iter().max().copied().unwrap_or_default();
             println!(
                 "{count:>4} {:>7} {:>12.3?} {:>10.3?} {:>14.3?} {:>10.3?}",
-                designs.min(count), mean(&cutting), worst(&cutting), mean(&choosing), worst(&choosing)
+                designs.min(count),
+                mean(&cutting),
+                worst(&cutting),
+                mean(&choosing),
+                worst(&choosing)
             );
         }
     }

@@ -36,7 +36,7 @@ use crate::model::parcel::{Piece, Roll};
 use crate::model::rules::PackingRules;
 use crate::plan::rolls;
 
-use stack::Bag;
+use stack::{Bag, Stacks};
 
 /// What a mailer is reckoned to cost, in the seller's currency.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -133,7 +133,8 @@ fn cost(mailer: &Mailer, all: &[Mailer]) -> Cost {
     if let Some(known) = mailer.cost {
         return Cost::Known(known.amount);
     }
-    let bought = || all.iter().filter(|other| !other.reused).filter_map(|other| Some((area(other), other.cost?.amount)));
+    let bought =
+        || all.iter().filter(|other| !other.reused).filter_map(|other| Some((area(other), other.cost?.amount)));
     let no_larger = bought().filter(|(size, _)| *size <= area(mailer)).map(|(_, cost)| cost).max();
     let larger = || bought().filter(|(size, _)| *size > area(mailer)).map(|(_, cost)| cost).min();
     no_larger.or_else(larger).map_or(Cost::Unknown, Cost::Reckoned)
@@ -141,26 +142,23 @@ fn cost(mailer: &Mailer, all: &[Mailer]) -> Cost {
 
 /// How this mailer takes the pieces, if it does.
 fn takes<'a>(pieces: &[Piece], rules: &PackingRules, mailer: &'a Mailer, cost: Cost) -> Option<Choice<'a>> {
-    let (short, long) =
-        (mailer.inner_width.min(mailer.inner_length), mailer.inner_width.max(mailer.inner_length));
+    let (short, long) = (mailer.inner_width.min(mailer.inner_length), mailer.inner_width.max(mailer.inner_length));
     let flats = || pieces.iter().filter(|piece| piece.kind == Kind::Flat);
     if !flats().all(|flat| flat.width.min(flat.height) <= short && flat.width.max(flat.height) <= long) {
         return None;
     }
     let lining: Length = flats().map(|flat| flat.thickness).sum();
     let wrapped = || pieces.iter().filter(|piece| piece.kind != Kind::Flat);
-    let thickest = lining + wrapped().map(|piece| rolls::rolled(piece.thickness, rules)).max().unwrap_or_default();
+    let thick = || wrapped().map(|piece| rolls::rolled(piece.thickness, rules));
+    let (thinnest, thickest) = (thick().min().unwrap_or_default(), thick().max().unwrap_or_default());
     let bag = Bag { width: mailer.inner_width, length: mailer.inner_length, deepest: mailer.max_thickness, lining };
-    // What can't go in however it is cut is told without cutting.
-    let room = bag.volume_round(thickest)?;
-    let least: Decimal = wrapped().map(|piece| piece.width.mm() * piece.height.mm() * rolls::rolled(piece.thickness, rules).mm()).sum();
-    if least > room {
-        return None;
-    }
-    let rolls =
-        rolls::cut_to_fit(pieces, rules, long - thickest, &mut |sizes| stack::thinnest(sizes, &bag).is_some())?;
+    let mut stacks = Stacks::of(&bag);
+    let widest = long - lining - thickest;
+    let covered = bag.covered_at_most(thinnest, thickest)?;
+    let mut fits = |sizes: &[Size]| stacks.thinnest(sizes).is_some();
+    let rolls = rolls::cut_to_fit(pieces, rules, widest, &mut rolls::Room { covered, fits: &mut fits })?;
     let sizes: Vec<Size> = rolls.iter().map(|roll| roll.size).collect();
-    let stack = stack::thinnest(&sizes, &bag)?;
+    let stack = stacks.thinnest(&sizes)?;
     Some(Choice {
         mailer,
         cost,

@@ -71,35 +71,45 @@ pub fn cut(pieces: &[Piece], rules: &PackingRules, widest: Length) -> Vec<Roll> 
     rolls(&strips, &alone(pieces), rules)
 }
 
-/// The rolls for `pieces` that need the least wrap of all that fit together, by the sizes of all of them; `None`
-/// where none do, or none were found in so many tries (see `rolls/least.rs`). Of `fits` it must hold that fewer rolls
-/// fit where more do.
-pub fn cut_to_fit(
-    pieces: &[Piece],
-    rules: &PackingRules,
-    widest: Length,
-    fits: &mut dyn FnMut(&[Size]) -> bool,
-) -> Option<Vec<Roll>> {
+/// Where rolls have to go.
+pub struct Room<'a> {
+    /// The most that their footprints may cover together, mm²: what no rolls can keep to isn't searched.
+    pub covered: Decimal,
+    /// Whether rolls of these sizes fit; fewer must fit where more do.
+    pub fits: &'a mut dyn FnMut(&[Size]) -> bool,
+}
+
+/// The rolls for `pieces` that need the least wrap of all that fit the room together; `None` where none do, or none
+/// were found in so many tries (see `rolls/least.rs`).
+pub fn cut_to_fit(pieces: &[Piece], rules: &PackingRules, widest: Length, room: &mut Room<'_>) -> Option<Vec<Roll>> {
     let (loose, alone) = (loose(pieces), alone(pieces));
     let sizes: Vec<Size> = alone.iter().map(|piece| roll(&[*piece], rules).size).collect();
-    if !fits(&sizes) {
+    if !(room.fits)(&sizes) {
         return None;
     }
     let strips = match Reckoning::of(&loose, rules, widest) {
         Some(reckoning) => {
+            let taken: Decimal = sizes.iter().map(|size| size.length.mm() * size.width.mm()).sum();
+            // In square thousandths; rounded up, as the sides of what is compared with it are.
+            let left = ((room.covered - taken) * Decimal::from(1_000_000)).ceil().to_i64()?;
             let mut all_fit = |filled: &[Filled]| {
-                let shared = filled.iter().map(|filled| {
-                    outside(exact(filled.wide), exact(filled.high), exact(filled.thick), rules)
-                });
-                fits(&sizes.iter().copied().chain(shared).collect::<Vec<_>>())
+                let shared = filled
+                    .iter()
+                    .map(|filled| outside(exact(filled.wide), exact(filled.high), exact(filled.thick), rules));
+                (room.fits)(&sizes.iter().copied().chain(shared).collect::<Vec<_>>())
             };
-            let found = least::wrap_to_fit(&reckoning.pieces, &reckoning.strip, &mut all_fit)?;
+            let grown = whole(rules.wrap_layer * rules.turns)?;
+            let found = least::wrap_to_fit(
+                &reckoning.pieces,
+                &reckoning.strip,
+                &mut least::Room { covered: left, grown, fits: &mut all_fit },
+            )?;
             reckoning.strips(&loose, found)
         }
         None => in_order(&loose, rules, widest),
     };
     let rolls = rolls(&strips, &alone, rules);
-    fits(&rolls.iter().map(|roll| roll.size).collect::<Vec<_>>()).then_some(rolls)
+    (room.fits)(&rolls.iter().map(|roll| roll.size).collect::<Vec<_>>()).then_some(rolls)
 }
 
 /// How thick a roll is with nothing in it thicker than `thickness`.

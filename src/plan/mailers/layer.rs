@@ -11,7 +11,7 @@
 use super::stack::Micro;
 
 /// So many rolls of two sides.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub(super) struct Alike {
     /// Along the roll.
     pub(super) long: Micro,

@@ -14,7 +14,7 @@
 //! Rolls of one size are interchangeable, which keeps the ways few. Where they would still be more than
 //! [`MOST_STATES`], sizes are rounded up, ever more coarsely, until they aren't: that errs to the larger bag.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -27,6 +27,8 @@ use super::layer::{self, Alike};
 const FEW: usize = 6;
 /// Most ways to take some of the rolls that are looked through: ten rolls of ten sizes.
 const MOST_STATES: usize = 1024;
+/// Layers that are reckoned with; a bag of that many closes over nothing but paper.
+const MOST_LAYERS: u32 = 50;
 /// Steps to which sizes are rounded up, mm; each is a multiple of the one before, so that a coarser step never
 /// makes a roll smaller.
 const STEPS_MM: [i64; 5] = [5, 10, 20, 40, 80];
@@ -50,13 +52,17 @@ pub(super) struct Bag {
 }
 
 impl Bag {
-    /// The most room that is left in it for rolls of which the thickest, with the lining, is `thickest`, mm³; `None`
-    /// where it doesn't close over that.
-    pub(super) fn volume_round(&self, thickest: Length) -> Option<Decimal> {
-        let (width, length) = ((self.width - thickest).mm(), (self.length - thickest).mm());
-        let deep = (self.deepest - self.lining).mm();
-        let closes = thickest <= self.deepest && width >= Decimal::ZERO && length >= Decimal::ZERO;
-        closes.then(|| width * length * deep)
+    /// The most that rolls may cover in it with all their footprints, mm², of which the thinnest and the thickest
+    /// are so thick: in one layer what the thickest leaves of the sides, in two twice what those two leave, and so on.
+    /// `None` where it doesn't close over the thickest.
+    pub(super) fn covered_at_most(&self, thinnest: Length, thickest: Length) -> Option<Decimal> {
+        let room = |layers: u32| {
+            let thick = self.lining + thickest + thinnest * (layers - 1);
+            let (width, length) = ((self.width - thick).mm(), (self.length - thick).mm());
+            let closes = thick <= self.deepest && width >= Decimal::ZERO && length >= Decimal::ZERO;
+            closes.then(|| width * length * Decimal::from(layers))
+        };
+        (1..=MOST_LAYERS).map_while(room).max()
     }
 }
 
@@ -70,25 +76,50 @@ pub(super) struct Stack {
 }
 
 /// The thinnest way to lay `rolls` in the bag, or `None` where it doesn't close over any.
-pub(super) fn thinnest(rolls: &[Size], bag: &Bag) -> Option<Stack> {
-    let (width, length, deepest) = (floor(bag.width), floor(bag.length), floor(bag.deepest));
-    let lining = ceil(bag.lining);
-    // What has more volume than the bag is told at once, however many rolls it is.
-    let volume = |sides: [Micro; 3]| sides.into_iter().map(i128::from).product::<i128>();
-    let rolled = |roll: &Size| volume([ceil(roll.length), ceil(roll.width), ceil(roll.thickness)]);
-    if rolls.iter().map(rolled).sum::<i128>() > volume([width, length, deepest]) {
-        return None;
+#[cfg(test)]
+fn thinnest(rolls: &[Size], bag: &Bag) -> Option<Stack> {
+    Stacks::of(bag).thinnest(rolls)
+}
+
+/// Ways to lay rolls in one bag; it remembers which of them lie in a layer.
+pub(super) struct Stacks<'a> {
+    bag: &'a Bag,
+    lain: Lain,
+}
+
+/// By room and rolls.
+type Lain = HashMap<(Micro, Micro, Vec<Alike>), bool>;
+
+impl<'a> Stacks<'a> {
+    pub(super) fn of(bag: &'a Bag) -> Self {
+        Self { bag, lain: Lain::new() }
     }
-    let lots = Lots::of(rolls);
-    let mut thickness = lining + rolls.iter().map(|roll| ceil(roll.thickness)).max().unwrap_or(0);
-    while thickness <= deepest {
-        let (needed, layers) = lots.thinnest(width - thickness, length - thickness)?;
-        if lining + needed <= thickness {
-            return Some(Stack { thickness: Length::from_mm(Decimal::new(thickness, 3).normalize()), layers });
+
+    /// The thinnest way to lay `rolls` in the bag, or `None` where it doesn't close over any.
+    pub(super) fn thinnest(&mut self, rolls: &[Size]) -> Option<Stack> {
+        let bag = self.bag;
+        let (width, length, deepest) = (floor(bag.width), floor(bag.length), floor(bag.deepest));
+        let lining = ceil(bag.lining);
+        // What covers more than the bag can hold is told at once, however many rolls it is.
+        if let (Some(thickest), Some(thinnest)) =
+            (rolls.iter().map(|roll| roll.thickness).max(), rolls.iter().map(|roll| roll.thickness).min())
+        {
+            let covered: Decimal = rolls.iter().map(|roll| roll.length.mm() * roll.width.mm()).sum();
+            if covered > bag.covered_at_most(thinnest, thickest)? {
+                return None;
+            }
         }
-        thickness = lining + needed;
+        let lots = Lots::of(rolls);
+        let mut thickness = lining + rolls.iter().map(|roll| ceil(roll.thickness)).max().unwrap_or(0);
+        while thickness <= deepest {
+            let (needed, layers) = lots.thinnest(width - thickness, length - thickness, &mut self.lain)?;
+            if lining + needed <= thickness {
+                return Some(Stack { thickness: Length::from_mm(Decimal::new(thickness, 3).normalize()), layers });
+            }
+            thickness = lining + needed;
+        }
+        None
     }
-    None
 }
 
 fn ceil(length: Length) -> Micro {
@@ -218,7 +249,7 @@ impl Lots {
     }
 
     /// Which states lie in one layer, where `rows` lie in rows: also what lies otherwise and is no more than [`FEW`].
-    fn in_any_way(&self, rows: Vec<bool>, width: Micro, length: Micro) -> Vec<bool> {
+    fn in_any_way(&self, rows: Vec<bool>, width: Micro, length: Micro, lain: &mut Lain) -> Vec<bool> {
         let mut lies = rows;
         for state in 1..self.states() {
             let taken = self.taken(state);
@@ -232,22 +263,28 @@ impl Lots {
                 fewer_lie &= *count == 0 || lies.get(state - place).copied().unwrap_or(false);
                 place *= lot.count + 1;
             }
-            let alike = self.0.iter().zip(&taken).map(|(lot, count)| Alike { long: lot.long, short: lot.short, count: *count });
+            let alike =
+                self.0.iter().zip(&taken).map(|(lot, count)| Alike { long: lot.long, short: lot.short, count: *count });
             let mut rolls: Vec<Alike> = alike.filter(|alike| alike.count > 0).collect();
             // The largest first: what doesn't lie is told soonest.
             rolls.sort_by_key(|alike| std::cmp::Reverse((alike.long, alike.short)));
             if let Some(lies) = lies.get_mut(state) {
-                *lies = fewer_lie && width > 0 && length > 0 && layer::lies(&mut rolls, width, length);
+                *lies = fewer_lie
+                    && width > 0
+                    && length > 0
+                    && *lain
+                        .entry((width, length, rolls))
+                        .or_insert_with_key(|(width, length, rolls)| layer::lies(&mut rolls.clone(), *width, *length));
             }
         }
         lies
     }
 
     /// Least thickness of all rolls in a room of `width` by `length`, and its layers.
-    fn thinnest(&self, width: Micro, length: Micro) -> Option<(Micro, usize)> {
+    fn thinnest(&self, width: Micro, length: Micro, lain: &mut Lain) -> Option<(Micro, usize)> {
         let (across, along) = (self.layers(width, length), self.layers(length, width));
         let rows: Vec<bool> = across.into_iter().zip(along).map(|(across, along)| across || along).collect();
-        let lies = self.in_any_way(rows, width, length);
+        let lies = self.in_any_way(rows, width, length, lain);
         let thick = |state: usize| {
             let taken = self.taken(state);
             self.0.iter().zip(taken).filter(|(_, count)| *count > 0).map(|(lot, _)| lot.thick).max().unwrap_or(0)
@@ -287,9 +324,9 @@ mod tests {
                 let (a, b) = rolls[place];
                 let others: Vec<(i64, i64)> =
                     rolls.iter().enumerate().filter(|(other, _)| *other != place).map(|(_, roll)| *roll).collect();
-                [(a, b), (b, a)].into_iter().any(|(a, b)| {
-                    a <= w && b <= l && (lie(&others, w - a, l) || lie(&others, w, l - b))
-                })
+                [(a, b), (b, a)]
+                    .into_iter()
+                    .any(|(a, b)| a <= w && b <= l && (lie(&others, w - a, l) || lie(&others, w, l - b)))
             }),
         }
     }

@@ -112,8 +112,11 @@ fn the_cheapest_comes_first_whatever_its_size() {
     let ranked = rank(&[piece(Kind::Pin, 20, 20, 10)], &rules(), &mailers, &BTreeMap::new());
     assert_eq!(codes(&ranked), "L S");
     assert_eq!(ranked.why(0), ["mailer L: the cheapest that takes 1 roll (22 of 45 mm thick); S would cost 0.18 more"]);
-    assert_eq!(ranked.why(1), ["mailer S: with postage the cheapest that takes 1 roll (22 of 45 mm thick); \
-        L would cost 0.18 less and more in postage"]);
+    assert_eq!(
+        ranked.why(1),
+        ["mailer S: with postage the cheapest that takes 1 roll (22 of 45 mm thick); \
+        L would cost 0.18 less and more in postage"]
+    );
 }
 
 /// A reused bag without a cost is reckoned at 0.28, as the bag that is no larger costs; one smaller than all at the
@@ -146,10 +149,13 @@ fn what_is_used_up_is_passed_over_and_said() {
     assert_eq!(codes(&rank(&pins, &rules(), &mailers, &BTreeMap::new())), "A B");
     let ranked = rank(&pins, &rules(), &mailers, &BTreeMap::from([("A".into(), 1)]));
     assert_eq!(codes(&ranked), "B");
-    assert_eq!(ranked.why(0), [
-        "mailer B: the only one on hand that takes 1 roll (22 of 45 mm thick)",
-        "mailer A would come first, but none is left",
-    ]);
+    assert_eq!(
+        ranked.why(0),
+        [
+            "mailer B: the only one on hand that takes 1 roll (22 of 45 mm thick)",
+            "mailer A would come first, but none is left",
+        ]
+    );
     // One that would not take it is no loss.
     let large = [piece(Kind::Pin, 95, 95, 10)];
     assert_eq!(rank(&large, &rules(), &mailers, &BTreeMap::from([("A".into(), 1)])).used_up, Vec::<&Mailer>::new());
@@ -157,7 +163,11 @@ fn what_is_used_up_is_passed_over_and_said() {
 
 #[test]
 fn what_fits_none_has_no_choice() {
-    assert!(rank(&[piece(Kind::Pin, 300, 300, 10)], &rules(), &[mailer("A", 120, 160, 45)], &BTreeMap::new()).choices.is_empty());
+    assert!(
+        rank(&[piece(Kind::Pin, 300, 300, 10)], &rules(), &[mailer("A", 120, 160, 45)], &BTreeMap::new())
+            .choices
+            .is_empty()
+    );
 }
 
 /// Whether rolls lie in a room, parted by straight cuts again and again: any way that up to four can lie.
@@ -209,11 +219,13 @@ fn least_wrap(pins: &[(i64, i64)], (w, l, deepest): (i64, i64, i64)) -> Option<i
             let thick = 22 * i64::try_from(layers.len()).unwrap();
             thick <= deepest
                 && layers.iter().all(|layer| {
-                    let sizes: Vec<(i64, i64)> = layer.iter().map(|roll| (rolls[*roll].0, rolls[*roll].1 + 8)).collect();
+                    let sizes: Vec<(i64, i64)> =
+                        layer.iter().map(|roll| (rolls[*roll].0, rolls[*roll].1 + 8)).collect();
                     lie(&sizes, w - thick, l - thick)
                 })
         });
-        let area: i64 = rolls.iter().map(|(wide, high)| wide * (3 * high + 2 * (high + 14) + 2 * (high + 14) + 16)).sum();
+        let area: i64 =
+            rolls.iter().map(|(wide, high)| wide * (3 * high + 2 * (high + 14) + 2 * (high + 14) + 16)).sum();
         lies.then_some(area)
     });
     ways.min()

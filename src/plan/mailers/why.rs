@@ -32,7 +32,10 @@ impl Ranked<'_> {
                     format!("takes {load}; the cost of {} isn't in mailers.csv", next.mailer.code)
                 }
                 (Cost::Reckoned(_) | Cost::Unknown, _) => {
-                    format!("takes {load}; what it costs isn't in mailers.csv, and the next, {}, comes after it by size", next.mailer.code)
+                    format!(
+                        "takes {load}; what it costs isn't in mailers.csv, and the next, {}, comes after it by size",
+                        next.mailer.code
+                    )
                 }
             };
             format!("mailer {code}: {reason}")

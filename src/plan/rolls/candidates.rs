@@ -32,7 +32,12 @@ pub(super) struct Candidates {
 impl Candidates {
     /// The rolls of `kinds`, which come by falling length of their own strip; `None` where there are more than are listed.
     pub(super) fn of(kinds: &[Kind], strip: &Strip) -> Option<Self> {
-        let mut listing = Listing { kinds, strip, roll: Vec::new(), found: Self { all: Vec::new(), pieces: Vec::new(), led: Vec::new() } };
+        let mut listing = Listing {
+            kinds,
+            strip,
+            roll: Vec::new(),
+            found: Self { all: Vec::new(), pieces: Vec::new(), led: Vec::new() },
+        };
         for (leader, kind) in kinds.iter().enumerate() {
             listing.found.led.push(listing.found.all.len());
             listing.roll.push(leader);

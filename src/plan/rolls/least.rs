@@ -17,8 +17,10 @@
 //! counted, not seconds: the same pieces make the same rolls on every machine. Turned down: those simple ways alone,
 //! which waste a tenth of the wrap and more; and a dynamic program over subsets, which 30 unlike pins put out of reach.
 //!
-//! The caller may also say which rolls fit together, as a mailer does. It must hold of that that fewer rolls fit where
-//! more do.
+//! The caller may also say which rolls fit together, as a mailer does; it must hold of that that fewer rolls fit where
+//! more do. Then rolls are tried as they are chosen, and a second set of prices, of what pieces cover of the mailer,
+//! ends the search where even their least would be too much. That search is exact up to [`MOST_TRIED`] sets of rolls
+//! tried; beyond, the mailer may be passed over, or given a cut that isn't the least.
 
 use std::collections::BTreeMap;
 
@@ -114,26 +116,43 @@ pub(super) struct Kind {
     pub(super) places: Vec<usize>,
 }
 
-/// Which rolls fit together, by what they measure.
-pub(super) type Fits<'f> = &'f mut dyn FnMut(&[Filled]) -> bool;
+/// Where rolls have to go.
+pub(super) struct Room<'a> {
+    /// The most that their footprints may cover together.
+    pub(super) covered: i64,
+    /// By how much a roll is higher than the tallest piece in it.
+    pub(super) grown: Micro,
+    /// Whether rolls that measure this fit; fewer must fit where more do.
+    pub(super) fits: &'a mut dyn FnMut(&[Filled]) -> bool,
+}
 
 /// The division of `pieces` that needs the least wrap, each roll by places in `pieces`; and of those the one with the
 /// fewest rolls.
 pub(super) fn wrap(pieces: &[Loose], strip: &Strip) -> Vec<Vec<usize>> {
     let kinds = kinds(pieces, strip);
-    let rolls = exactly(&kinds, strip, None).unwrap_or_else(|| simply(&kinds, strip));
+    let least = Listed::of(&kinds, strip).and_then(|listed| listed.least(None));
+    let rolls = least.unwrap_or_else(|| simply(&kinds, strip));
     places(&kinds, &rolls)
 }
 
 /// The same, of the divisions whose rolls fit together; `None` where none was found.
-pub(super) fn wrap_to_fit(pieces: &[Loose], strip: &Strip, fits: Fits<'_>) -> Option<Vec<Vec<usize>>> {
+pub(super) fn wrap_to_fit(pieces: &[Loose], strip: &Strip, room: &mut Room<'_>) -> Option<Vec<Vec<usize>>> {
     let kinds = kinds(pieces, strip);
-    let least = exactly(&kinds, strip, None).unwrap_or_else(|| simply(&kinds, strip));
-    let filled = |roll: &Vec<usize>| fill(&kinds, strip, roll);
-    if fits(&least.iter().filter_map(filled).collect::<Vec<_>>()) {
-        return Some(places(&kinds, &least));
+    let listed = Listed::of(&kinds, strip);
+    let rolls = match &listed {
+        // The least of all is seldom more than fits; only then is there more to search.
+        Some(listed) => {
+            listed.least(None).filter(|rolls| room.takes(&kinds, strip, rolls)).or_else(|| listed.least(Some(room)))
+        }
+        None => Some(simply(&kinds, strip)).filter(|rolls| room.takes(&kinds, strip, rolls)),
+    };
+    rolls.map(|rolls| places(&kinds, &rolls))
+}
+
+impl Room<'_> {
+    fn takes(&mut self, kinds: &[Kind], strip: &Strip, rolls: &[Vec<usize>]) -> bool {
+        (self.fits)(&rolls.iter().filter_map(|roll| fill(kinds, strip, roll)).collect::<Vec<_>>())
     }
-    exactly(&kinds, strip, Some(fits)).map(|rolls| places(&kinds, &rolls))
 }
 
 /// By falling length of their own strip.
@@ -171,7 +190,8 @@ fn simply(kinds: &[Kind], strip: &Strip) -> Vec<Vec<usize>> {
     let mut by_width = by_length.clone();
     by_width.sort_by_key(|kind| std::cmp::Reverse(kinds.get(*kind).map(|alike| alike.piece.wide)));
     let cost = |rolls: &Vec<Vec<usize>>| {
-        let area: Micro = rolls.iter().filter_map(|roll| fill(kinds, strip, roll)).map(|filled| strip.area(filled)).sum();
+        let area: Micro =
+            rolls.iter().filter_map(|roll| fill(kinds, strip, roll)).map(|filled| strip.area(filled)).sum();
         (area, rolls.len())
     };
     let ways = [first_fit(kinds, strip, &by_length), first_fit(kinds, strip, &by_width)];
@@ -225,61 +245,105 @@ fn runs(kinds: &[Kind], strip: &Strip, order: &[usize]) -> Option<Vec<Vec<usize>
     Some(rolls)
 }
 
-/// The least of all divisions, or of all whose rolls fit; `None` where it can't be searched or nothing fits.
-fn exactly(kinds: &[Kind], strip: &Strip, fits: Option<Fits<'_>>) -> Option<Vec<Vec<usize>>> {
-    let count: usize = kinds.iter().map(|kind| kind.places.len()).sum();
-    if count > MOST_PIECES {
-        return None;
+/// All rolls that can be made, with what they cost.
+struct Listed {
+    candidates: Candidates,
+    /// What each costs.
+    costs: Vec<i64>,
+    /// How many there are of each kind.
+    demand: Vec<usize>,
+    /// What each kind costs at least.
+    prices: Vec<i64>,
+    /// For each kind, the rolls that it leads by what they cost beyond the prices of their pieces.
+    lists: Vec<Vec<(i64, usize)>>,
+}
+
+impl Listed {
+    /// `None` where they are too many.
+    fn of(kinds: &[Kind], strip: &Strip) -> Option<Self> {
+        let demand: Vec<usize> = kinds.iter().map(|kind| kind.places.len()).collect();
+        let count: usize = demand.iter().sum();
+        let candidates = (count <= MOST_PIECES).then(|| Candidates::of(kinds, strip))??;
+        // Areas in the largest unit that measures all of them; then one more roll is dearer by one, which no sum of
+        // areas can make up for.
+        let unit = candidates.all().iter().map(|candidate| candidate.area).fold(0, gcd).max(1);
+        let more_than_rolls = i64::try_from(count).ok()? + 1;
+        let costs: Vec<i64> =
+            candidates.all().iter().map(|candidate| candidate.area / unit * more_than_rolls + 1).collect();
+        let prices = bound::prices(&candidates, &costs, &demand);
+        let list = |kind: usize| {
+            let (first, led) = candidates.led_by(kind);
+            let of = |(candidate, number): (&Candidate, usize)| {
+                let cost = costs.get(number)? * PARTS;
+                Some((cost - sum(&prices, candidates.kinds_of(candidate)), number))
+            };
+            let mut list: Vec<(i64, usize)> = led.iter().zip(first..).filter_map(of).collect();
+            list.sort_unstable();
+            list
+        };
+        let lists = (0..kinds.len()).map(list).collect();
+        Some(Self { candidates, costs, demand, prices, lists })
     }
-    let candidates = Candidates::of(kinds, strip)?;
-    // Areas in the largest unit that measures all of them; then one more roll is dearer by one, which no sum of
-    // areas can make up for.
-    let unit = candidates.all().iter().map(|candidate| candidate.area).fold(0, gcd).max(1);
-    let more_than_rolls = i64::try_from(count).ok()? + 1;
-    let costs: Vec<i64> =
-        candidates.all().iter().map(|candidate| candidate.area / unit * more_than_rolls + 1).collect();
-    let demand: Vec<usize> = kinds.iter().map(|kind| kind.places.len()).collect();
-    let prices = bound::prices(&candidates, &costs, &demand);
-    let beyond = |(number, candidate): (usize, &Candidate)| {
-        let spent = costs.get(number).copied().unwrap_or(0) * PARTS;
-        spent - candidates.kinds_of(candidate).iter().filter_map(|kind| prices.get(*kind)).sum::<i64>()
-    };
-    let lists = (0..kinds.len()).map(|kind| {
-        let (first, led) = candidates.led_by(kind);
-        let mut list: Vec<(i64, usize)> =
-            led.iter().zip(first..).map(|(candidate, number)| (beyond((number, candidate)), number)).collect();
-        list.sort_unstable();
-        list
-    });
-    let lists: Vec<Vec<(i64, usize)>> = lists.collect();
-    let mut search = Search {
-        candidates: &candidates,
-        costs: &costs,
-        lists: &lists,
-        fits,
-        tried: BTreeMap::new(),
-        rolls: Vec::new(),
-        best: None,
-        reached: BTreeMap::new(),
-        steps: 0,
-    };
-    let bound = prices.iter().zip(&demand).map(|(price, count)| price * i64::try_from(*count).unwrap_or(0)).sum();
-    search.divide(&mut demand.clone(), 0, bound);
-    let rolls = search.best.map(|(_, rolls)| rolls)?;
-    let kinds_of = |number: &usize| candidates.all().get(*number).map(|candidate| candidates.kinds_of(candidate).to_vec());
-    Some(rolls.iter().filter_map(kinds_of).collect())
+
+    /// The least of all divisions, or of all whose rolls fit; `None` where nothing fits, or nothing was found to.
+    fn least(&self, room: Option<&mut Room<'_>>) -> Option<Vec<Vec<usize>>> {
+        let covers: Vec<i64> = match &room {
+            Some(room) => {
+                let footprint = |candidate: &Candidate| candidate.filled.wide * (candidate.filled.high + room.grown);
+                self.candidates.all().iter().map(footprint).collect()
+            }
+            None => Vec::new(),
+        };
+        let least_covered = match &room {
+            Some(_) => bound::prices(&self.candidates, &covers, &self.demand),
+            None => Vec::new(),
+        };
+        let all = |prices: &[i64]| -> i64 {
+            prices.iter().zip(&self.demand).map(|(price, count)| price * i64::try_from(*count).unwrap_or(0)).sum()
+        };
+        let mut search = Search {
+            listed: self,
+            covers: &covers,
+            least_covered: &least_covered,
+            room,
+            tried: BTreeMap::new(),
+            rolls: Vec::new(),
+            best: None,
+            reached: BTreeMap::new(),
+            steps: 0,
+        };
+        search.divide(&mut self.demand.clone(), 0, all(&self.prices), all(&least_covered));
+        if std::env::var_os("SPEAK").is_some() {
+            eprintln!(
+                "room {} steps {} tried {} over {} best {}",
+                search.room.is_some(),
+                search.steps,
+                search.tried.len(),
+                search.is_over(),
+                search.best.is_some()
+            );
+        }
+        let rolls = search.best.map(|(_, rolls)| rolls)?;
+        let kinds_of = |number: &usize| Some(self.candidates.kinds_of(self.candidates.all().get(*number)?).to_vec());
+        Some(rolls.iter().filter_map(kinds_of).collect())
+    }
+}
+
+fn sum(prices: &[i64], kinds: &[usize]) -> i64 {
+    kinds.iter().filter_map(|kind| prices.get(*kind)).sum()
 }
 
 const fn gcd(a: i64, b: i64) -> i64 {
     if b == 0 { a } else { gcd(b, a % b) }
 }
 
-struct Search<'a, 'f> {
-    candidates: &'a Candidates,
-    costs: &'a [i64],
-    /// For each kind, the rolls that it leads by what they cost beyond the prices of their pieces.
-    lists: &'a [Vec<(i64, usize)>],
-    fits: Option<Fits<'f>>,
+struct Search<'a, 'f, 'r> {
+    listed: &'a Listed,
+    /// What each roll covers, where rolls have to fit.
+    covers: &'a [i64],
+    /// What each kind covers at least, likewise, in [`PARTS`].
+    least_covered: &'a [i64],
+    room: Option<&'f mut Room<'r>>,
     /// What was said of rolls before.
     tried: BTreeMap<Vec<Filled>, bool>,
     /// Rolls so far, by number.
@@ -290,9 +354,10 @@ struct Search<'a, 'f> {
     steps: u32,
 }
 
-impl Search<'_, '_> {
-    /// Divides what is left, with so much spent; `bound` is that and the prices of what is left, in [`PARTS`].
-    fn divide(&mut self, left: &mut Vec<usize>, spent: i64, bound: i64) {
+impl Search<'_, '_, '_> {
+    /// Divides what is left, with so much spent; `bound` is that and the prices of what is left, in [`PARTS`], and
+    /// `covered` likewise what the rolls so far cover and what is left covers at least.
+    fn divide(&mut self, left: &mut Vec<usize>, spent: i64, bound: i64, covered: i64) {
         let Some(leader) = left.iter().position(|count| *count > 0) else {
             if self.best.as_ref().is_none_or(|(cost, _)| spent < *cost) {
                 self.best = Some((spent, self.rolls.clone()));
@@ -308,21 +373,23 @@ impl Search<'_, '_> {
             return;
         }
         self.reached.insert(key, spent);
-        let (candidates, lists) = (self.candidates, self.lists);
-        for (beyond, number) in lists.get(leader).into_iter().flatten() {
+        let listed = self.listed;
+        for (beyond, number) in listed.lists.get(leader).into_iter().flatten() {
             // Whatever costs less costs less by a whole unit.
             if self.best.as_ref().is_some_and(|(best, _)| bound + beyond > (best - 1) * PARTS) || self.is_over() {
                 return;
             }
-            let Some(candidate) = candidates.all().get(*number) else { continue };
-            let kinds = candidates.kinds_of(candidate);
-            if !take(left, kinds) {
+            let Some(candidate) = listed.candidates.all().get(*number) else { continue };
+            let kinds = listed.candidates.kinds_of(candidate);
+            let covered =
+                covered + self.covers.get(*number).map_or(0, |covers| covers * PARTS - sum(self.least_covered, kinds));
+            if self.room.as_ref().is_some_and(|room| covered > room.covered * PARTS) || !take(left, kinds) {
                 continue;
             }
             self.rolls.push(*number);
             if self.fit() {
-                let cost = self.costs.get(*number).copied().unwrap_or(0);
-                self.divide(left, spent + cost, bound + beyond);
+                let cost = listed.costs.get(*number).copied().unwrap_or(0);
+                self.divide(left, spent + cost, bound + beyond, covered);
             }
             self.rolls.pop();
             give_back(left, kinds);
@@ -335,10 +402,10 @@ impl Search<'_, '_> {
 
     /// What the rolls so far measure, where that matters.
     fn measures(&self) -> Vec<Filled> {
-        if self.fits.is_none() {
+        if self.room.is_none() {
             return Vec::new();
         }
-        let filled = |number: &usize| self.candidates.all().get(*number).map(|candidate| candidate.filled);
+        let filled = |number: &usize| self.listed.candidates.all().get(*number).map(|candidate| candidate.filled);
         let mut measures: Vec<Filled> = self.rolls.iter().filter_map(filled).collect();
         measures.sort_unstable();
         measures
@@ -346,8 +413,8 @@ impl Search<'_, '_> {
 
     fn fit(&mut self) -> bool {
         let measures = self.measures();
-        let Some(fits) = &mut self.fits else { return true };
-        *self.tried.entry(measures).or_insert_with_key(|measures| fits(measures))
+        let Some(room) = &mut self.room else { return true };
+        *self.tried.entry(measures).or_insert_with_key(|measures| (room.fits)(measures))
     }
 }
 
