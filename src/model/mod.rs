@@ -22,5 +22,6 @@ pub mod postal;
 pub mod rates;
 pub mod recipient;
 pub mod rules;
+pub mod supply;
 pub mod text;
 pub mod trade;

@@ -8,6 +8,7 @@ mod data;
 mod identifiers;
 mod likeness;
 mod message;
+mod packing;
 mod prices;
 mod shapes;
 mod weights;

@@ -7,6 +7,11 @@
 //! such corners in that order (Martello, Pisinger and Vigo, "The three-dimensional bin packing problem", Operations
 //! Research 48, 2000, section 3, for two dimensions). Rows alone, which suit most mailers, miss a roll turned across
 //! the end of others.
+//!
+//! Only the staircase and what is left decide what follows, so each pair of them is tried once; and a room counts only as
+//! far as sides of rolls add up to.
+
+use std::collections::{BTreeSet, HashSet};
 
 use super::stack::Micro;
 
@@ -23,14 +28,27 @@ pub(super) struct Alike {
 
 /// Whether all of `rolls` lie in a room of `wide` by `deep`.
 pub(super) fn lies(rolls: &mut [Alike], wide: Micro, deep: Micro) -> bool {
-    Room { wide, deep, laid: Vec::new() }.takes(rolls)
+    Room { wide: reached(rolls, wide), deep: reached(rolls, deep), laid: Vec::new(), failed: HashSet::new() }
+        .takes(rolls)
+}
+
+/// The longest row, of no more than `room`, that sides of the rolls add up to.
+fn reached(rolls: &[Alike], room: Micro) -> Micro {
+    let mut sums = BTreeSet::from([0]);
+    for alike in rolls.iter().flat_map(|alike| std::iter::repeat_n(alike, alike.count)) {
+        let more: Vec<Micro> = sums.iter().flat_map(|sum| [sum + alike.long, sum + alike.short]).collect();
+        sums.extend(more.into_iter().filter(|sum| *sum <= room));
+    }
+    sums.last().copied().unwrap_or(0)
 }
 
 struct Room {
     wide: Micro,
     deep: Micro,
-    /// Far corners of the rolls laid.
+    /// Outer corners of the staircase: far corners of rolls that no other reaches beyond on both sides.
     laid: Vec<(Micro, Micro)>,
+    /// Staircases with what was left and didn't lie.
+    failed: HashSet<(Vec<(Micro, Micro)>, Vec<usize>)>,
 }
 
 impl Room {
@@ -43,25 +61,36 @@ impl Room {
         if needed + self.taken(&corners) > area(self.wide, self.deep) {
             return false;
         }
+        let key = (self.laid.clone(), rolls.iter().map(|alike| alike.count).collect::<Vec<usize>>());
+        if self.failed.contains(&key) {
+            return false;
+        }
         for place in 0..rolls.len() {
             let Some(alike) = rolls.get(place).copied().filter(|alike| alike.count > 0) else { continue };
             let along = (alike.long, alike.short);
             let across = Some((alike.short, alike.long)).filter(|turned| *turned != along);
             for (x, y) in &corners {
                 for (w, d) in std::iter::once(along).chain(across) {
-                    if x + w > self.wide || y + d > self.deep {
+                    let far = (x + w, y + d);
+                    if far.0 > self.wide || far.1 > self.deep {
                         continue;
                     }
-                    self.laid.push((x + w, y + d));
+                    let mut laid: Vec<(Micro, Micro)> =
+                        self.laid.iter().copied().filter(|corner| corner.0 > far.0 || corner.1 > far.1).collect();
+                    laid.push(far);
+                    laid.sort_unstable();
+                    let before = std::mem::replace(&mut self.laid, laid);
                     change(rolls, place, alike.count - 1);
-                    if self.takes(rolls) {
+                    let takes = self.takes(rolls);
+                    change(rolls, place, alike.count);
+                    self.laid = before;
+                    if takes {
                         return true;
                     }
-                    change(rolls, place, alike.count);
-                    self.laid.pop();
                 }
             }
         }
+        self.failed.insert(key);
         false
     }
 

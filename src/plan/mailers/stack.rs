@@ -112,7 +112,8 @@ impl<'a> Stacks<'a> {
         let lots = Lots::of(rolls);
         let mut thickness = lining + rolls.iter().map(|roll| ceil(roll.thickness)).max().unwrap_or(0);
         while thickness <= deepest {
-            let (needed, layers) = lots.thinnest(width - thickness, length - thickness, &mut self.lain)?;
+            let (needed, layers) =
+                lots.thinnest(width - thickness, length - thickness, deepest - lining, &mut self.lain)?;
             if lining + needed <= thickness {
                 return Some(Stack { thickness: Length::from_mm(Decimal::new(thickness, 3).normalize()), layers });
             }
@@ -206,7 +207,7 @@ impl Lots {
 
     /// The least sum for every state over all ways to divide it into parts; `add` puts a part to the sum of the
     /// others, where it may.
-    fn least<T: Copy + Ord>(&self, nothing: T, add: impl Fn(T, usize) -> Option<T>) -> Vec<Option<T>> {
+    fn least<T: Copy + Ord>(&self, nothing: T, mut add: impl FnMut(T, usize) -> Option<T>) -> Vec<Option<T>> {
         let mut least: Vec<Option<T>> = vec![Some(nothing)];
         for state in 1..self.states() {
             let best = self.parts(state).into_iter().filter_map(|part| add((*least.get(state - part)?)?, part)).min();
@@ -248,51 +249,87 @@ impl Lots {
         depth.into_iter().map(|depth| depth.is_some()).collect()
     }
 
-    /// Which states lie in one layer, where `rows` lie in rows: also what lies otherwise and is no more than [`FEW`].
-    fn in_any_way(&self, rows: Vec<bool>, width: Micro, length: Micro, lain: &mut Lain) -> Vec<bool> {
-        let mut lies = rows;
-        for state in 1..self.states() {
-            let taken = self.taken(state);
-            if lies.get(state).copied().unwrap_or(true) || taken.iter().sum::<usize>() > FEW {
-                continue;
-            }
-            // A state with one roll less has a smaller number, so it has been looked at.
-            let mut place = 1;
-            let mut fewer_lie = true;
-            for (lot, count) in self.0.iter().zip(&taken) {
-                fewer_lie &= *count == 0 || lies.get(state - place).copied().unwrap_or(false);
-                place *= lot.count + 1;
-            }
-            let alike =
-                self.0.iter().zip(&taken).map(|(lot, count)| Alike { long: lot.long, short: lot.short, count: *count });
-            let mut rolls: Vec<Alike> = alike.filter(|alike| alike.count > 0).collect();
-            // The largest first: what doesn't lie is told soonest.
-            rolls.sort_by_key(|alike| std::cmp::Reverse((alike.long, alike.short)));
-            if let Some(lies) = lies.get_mut(state) {
-                *lies = fewer_lie
-                    && width > 0
-                    && length > 0
-                    && *lain
-                        .entry((width, length, rolls))
-                        .or_insert_with_key(|(width, length, rolls)| layer::lies(&mut rolls.clone(), *width, *length));
-            }
-        }
-        lies
+    /// Thickness of a layer of these rolls.
+    fn thick(&self, state: usize) -> Micro {
+        let taken = self.taken(state);
+        self.0.iter().zip(taken).filter(|(_, count)| *count > 0).map(|(lot, _)| lot.thick).max().unwrap_or(0)
     }
 
-    /// Least thickness of all rolls in a room of `width` by `length`, and its layers.
-    fn thinnest(&self, width: Micro, length: Micro, lain: &mut Lain) -> Option<(Micro, usize)> {
-        let (across, along) = (self.layers(width, length), self.layers(length, width));
-        let rows: Vec<bool> = across.into_iter().zip(along).map(|(across, along)| across || along).collect();
-        let lies = self.in_any_way(rows, width, length, lain);
-        let thick = |state: usize| {
-            let taken = self.taken(state);
-            self.0.iter().zip(taken).filter(|(_, count)| *count > 0).map(|(lot, _)| lot.thick).max().unwrap_or(0)
-        };
-        let stacks = self.least((0, 0), |(below, layers): (Micro, usize), layer| {
-            lies.get(layer)?.then(|| (below + thick(layer), layers + 1))
+    /// Least thickness of all rolls in a room of `width` by `length`, no more than `deepest`, and its layers.
+    fn thinnest(&self, width: Micro, length: Micro, deepest: Micro, lain: &mut Lain) -> Option<(Micro, usize)> {
+        let all = self.states() - 1;
+        if all == 0 {
+            return Some((0, 0));
+        }
+        let mut layers = Layers::of(self, width, length, lain);
+        let (thickest, thinnest) = (self.thick(all), self.0.iter().map(|lot| lot.thick).min().unwrap_or(0));
+        if thickest > deepest {
+            return None;
+        }
+        if layers.lies(all) {
+            return Some((thickest, 1));
+        }
+        if thickest + thinnest > deepest {
+            return None;
+        }
+        if thickest + 2 * thinnest > deepest {
+            // Two layers at most: the thinner pairs first, and of them those that lie in rows, which are told sooner.
+            let pair = |part: usize| (self.thick(part) + self.thick(all - part), layers.unsure(part, all - part), part);
+            let mut pairs: Vec<(Micro, bool, usize)> =
+                self.parts(all).into_iter().filter(|part| *part != all).map(pair).collect();
+            pairs.retain(|(thick, ..)| *thick <= deepest);
+            pairs.sort_unstable();
+            let lie = |(.., part): &(Micro, bool, usize)| layers.lies(*part) && layers.lies(all - part);
+            return pairs.into_iter().find(lie).map(|(thick, ..)| (thick, 2));
+        }
+        let stacks = self.least((0, 0), |(below, count): (Micro, usize), layer| {
+            let thick = below + self.thick(layer);
+            (thick <= deepest && layers.lies(layer)).then_some((thick, count + 1))
         });
         stacks.last().copied().flatten()
+    }
+}
+
+/// Which states lie in one layer of a room, told when asked.
+struct Layers<'l> {
+    lots: &'l Lots,
+    width: Micro,
+    length: Micro,
+    /// Those that lie in rows.
+    rows: Vec<bool>,
+    lain: &'l mut Lain,
+}
+
+impl<'l> Layers<'l> {
+    fn of(lots: &'l Lots, width: Micro, length: Micro, lain: &'l mut Lain) -> Self {
+        let (across, along) = (lots.layers(width, length), lots.layers(length, width));
+        let rows = across.into_iter().zip(along).map(|(across, along)| across || along).collect();
+        Self { lots, width, length, rows, lain }
+    }
+
+    /// Whether it takes a search to tell of one of the two.
+    fn unsure(&self, one: usize, other: usize) -> bool {
+        ![one, other].iter().all(|state| self.rows.get(*state).copied().unwrap_or(false))
+    }
+
+    /// In rows, or in any way where there are no more than [`FEW`].
+    fn lies(&mut self, state: usize) -> bool {
+        if self.rows.get(state).copied().unwrap_or(false) {
+            return true;
+        }
+        let taken = self.lots.taken(state);
+        if taken.iter().sum::<usize>() > FEW || self.width <= 0 || self.length <= 0 {
+            return false;
+        }
+        let lots = self.lots.0.iter().zip(&taken);
+        let alike = lots.map(|(lot, count)| Alike { long: lot.long, short: lot.short, count: *count });
+        let mut rolls: Vec<Alike> = alike.filter(|alike| alike.count > 0).collect();
+        // The largest first: what doesn't lie is told soonest.
+        rolls.sort_by_key(|alike| std::cmp::Reverse((alike.long, alike.short)));
+        *self
+            .lain
+            .entry((self.width, self.length, rolls))
+            .or_insert_with_key(|(width, length, rolls)| layer::lies(&mut rolls.clone(), *width, *length))
     }
 }
 

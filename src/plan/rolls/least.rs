@@ -30,7 +30,7 @@ use super::candidates::{Candidate, Candidates};
 /// Steps after which the best so far is taken.
 const MOST_STEPS: u32 = 400_000;
 /// Sets of rolls that are tried in a mailer, likewise.
-const MOST_TRIED: usize = 1_500;
+const MOST_TRIED: usize = 300;
 /// Pieces that are divided exactly.
 const MOST_PIECES: usize = 60;
 
@@ -306,7 +306,9 @@ impl Listed {
             covers: &covers,
             least_covered: &least_covered,
             room,
-            tried: BTreeMap::new(),
+            fitting: Vec::new(),
+            misfits: Vec::new(),
+            tried: 0,
             rolls: Vec::new(),
             best: None,
             reached: BTreeMap::new(),
@@ -318,7 +320,7 @@ impl Listed {
                 "room {} steps {} tried {} over {} best {}",
                 search.room.is_some(),
                 search.steps,
-                search.tried.len(),
+                search.tried,
                 search.is_over(),
                 search.best.is_some()
             );
@@ -344,8 +346,10 @@ struct Search<'a, 'f, 'r> {
     /// What each kind covers at least, likewise, in [`PARTS`].
     least_covered: &'a [i64],
     room: Option<&'f mut Room<'r>>,
-    /// What was said of rolls before.
-    tried: BTreeMap<Vec<Filled>, bool>,
+    /// Rolls that fit together, and rolls that don't.
+    fitting: Vec<Vec<Filled>>,
+    misfits: Vec<Vec<Filled>>,
+    tried: usize,
     /// Rolls so far, by number.
     rolls: Vec<usize>,
     best: Option<(i64, Vec<usize>)>,
@@ -397,7 +401,7 @@ impl Search<'_, '_, '_> {
     }
 
     fn is_over(&self) -> bool {
-        self.steps > MOST_STEPS || self.tried.len() > MOST_TRIED
+        self.steps > MOST_STEPS || self.tried > MOST_TRIED
     }
 
     /// What the rolls so far measure, where that matters.
@@ -414,8 +418,29 @@ impl Search<'_, '_, '_> {
     fn fit(&mut self) -> bool {
         let measures = self.measures();
         let Some(room) = &mut self.room else { return true };
-        *self.tried.entry(measures).or_insert_with_key(|measures| (room.fits)(measures))
+        // What is no smaller than rolls that didn't fit doesn't either, and the other way round.
+        if self.misfits.iter().any(|misfit| goes_into(misfit, &measures)) {
+            return false;
+        }
+        if self.fitting.iter().any(|fitting| goes_into(&measures, fitting)) {
+            return true;
+        }
+        self.tried += 1;
+        let fits = (room.fits)(&measures);
+        if fits { &mut self.fitting } else { &mut self.misfits }.push(measures);
+        fits
     }
+}
+
+/// Whether each of `small` has one of `large` to itself that is no smaller on any side: as far as taking the
+/// first such one tells.
+fn goes_into(small: &[Filled], large: &[Filled]) -> bool {
+    let mut free: Vec<&Filled> = large.iter().collect();
+    small.len() <= large.len()
+        && small.iter().all(|one| {
+            let holds = |other: &&Filled| one.high <= other.high && one.thick <= other.thick && one.wide <= other.wide;
+            free.iter().position(holds).map(|place| free.remove(place)).is_some()
+        })
 }
 
 /// Takes one of each kind named; nothing where there aren't as many.
