@@ -326,10 +326,21 @@ impl<'l> Layers<'l> {
         let mut rolls: Vec<Alike> = alike.filter(|alike| alike.count > 0).collect();
         // The largest first: what doesn't lie is told soonest.
         rolls.sort_by_key(|alike| std::cmp::Reverse((alike.long, alike.short)));
-        *self
-            .lain
-            .entry((self.width, self.length, rolls))
-            .or_insert_with_key(|(width, length, rolls)| layer::lies(&mut rolls.clone(), *width, *length))
+        let key = (self.width, self.length, rolls);
+        if let Some(known) = self.lain.get(&key) {
+            return *known;
+        }
+        // Where a roll less doesn't lie, these don't; few rolls are told soon, and of many states.
+        let mut place = 1;
+        let mut fewer_lie = true;
+        for (lot, count) in self.lots.0.iter().zip(&taken) {
+            fewer_lie = fewer_lie && (*count == 0 || self.lies(state - place));
+            place *= lot.count + 1;
+        }
+        let (width, length, mut rolls) = key.clone();
+        let lies = fewer_lie && layer::lies(&mut rolls, width, length);
+        self.lain.insert(key, lies);
+        lies
     }
 }
 

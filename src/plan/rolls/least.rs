@@ -315,16 +315,6 @@ impl Listed {
             steps: 0,
         };
         search.divide(&mut self.demand.clone(), 0, all(&self.prices), all(&least_covered));
-        if std::env::var_os("SPEAK").is_some() {
-            eprintln!(
-                "room {} steps {} tried {} over {} best {}",
-                search.room.is_some(),
-                search.steps,
-                search.tried,
-                search.is_over(),
-                search.best.is_some()
-            );
-        }
         let rolls = search.best.map(|(_, rolls)| rolls)?;
         let kinds_of = |number: &usize| Some(self.candidates.kinds_of(self.candidates.all().get(*number)?).to_vec());
         Some(rolls.iter().filter_map(kinds_of).collect())
