@@ -297,6 +297,9 @@ pub struct Supply {
     pub title: String,
     /// How many are left when this plan is packed.
     pub left: u32,
+    /// First day on which there are too few, at the pace of late; `None` where the pace is unknown.
+    #[serde(default)]
+    pub runs_out_on: Option<Date>,
 }
 
 /// Sums over the parcels of the plan.

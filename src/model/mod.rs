@@ -26,5 +26,6 @@ pub mod rates;
 pub mod recipient;
 pub mod rules;
 pub mod scale;
+pub mod supply;
 pub mod text;
 pub mod trade;

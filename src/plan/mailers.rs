@@ -1,178 +1,173 @@
-//! Which mailer takes these rolls.
+//! Which mailer takes a parcel's pieces, and what it costs to take each that would.
 //!
 //! A padded mailer is a flat bag: filled to a thickness `t`, a bag of inner width `W` has `W − t` left for the
 //! contents, and of its length `L` as much less (common practice, no source). Rolls lie flat, each along or across
-//! the bag, in rows, and the rows in layers on top of one another while the bag closes: of all ways to do that the
-//! thinnest. Flat things lie against its wall and only have to fit its face.
+//! the bag, in layers on top of one another while the bag closes; see `mailers/stack.rs`. Flat things lie against its
+//! wall and only have to fit its face. For every mailer the rolls are cut anew: no strip wider than the longer side
+//! has left round the thickest roll, and of all cuts whose rolls fit the mailer together the one of least wrap.
 //!
-//! Promises that a larger mailer never takes less, and that one roll more never fits a smaller one. Turned down:
-//! packing boxes in three dimensions, which no bag is.
+//! # Which is cheapest
+//!
+//! First by cost, then by wrap, then by area. An empty cost isn't nothing: such a mailer is reckoned at the most
+//! that any mailer no larger is known to cost, since a larger bag is seldom cheaper; where none is smaller, at the
+//! least that a larger one is known to cost. Reused ones, which cost nothing or next to it, say nothing of a bag's
+//! price, and are left out of that. At equal cost a known one comes before a reckoned one. Where no cost is known that
+//! says anything, mailers without one come after those with one, the smaller before the larger. What is reckoned orders
+//! mailers and is never shown as a price. (A rule of this program's own.)
+//!
+//! Postage can differ between mailers, by thickness and mass, so all that would do are handed out, cheapest first, and
+//! the caller takes the cheapest sum. Promises that a larger mailer never takes less, and that a piece more never makes
+//! the first choice cheaper by cost of mailer and then wrap, as far as the searches end. Not promised: that a piece more
+//! never saves wrap or mass by itself, as the dearer mailer that it takes may let strips be wider, or be lighter.
+//! Turned down: packing boxes in three dimensions, which no bag is; the smallest that fits, which may be the dearest.
 
+mod layer;
 mod stack;
+mod why;
 
 use std::collections::BTreeMap;
 
+use rust_decimal::Decimal;
+
+use crate::model::catalogue::Kind;
 use crate::model::length::{Length, Size};
 use crate::model::mailer::Mailer;
 use crate::model::parcel::{Piece, Roll};
+use crate::model::rules::PackingRules;
+use crate::plan::rolls;
 
-use stack::Bag;
+use stack::{Bag, Stacks};
 
-/// What has to go in.
-#[derive(Clone, Copy, Debug)]
-pub struct Load<'a> {
-    /// Rolls.
-    pub rolls: &'a [Roll],
-    /// Flat things.
-    pub flats: &'a [Piece],
+/// What a mailer is reckoned to cost, in the seller's currency.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Cost {
+    /// As `mailers.csv` says.
+    Known(Decimal),
+    /// Reckoned from others, to order by.
+    Reckoned(Decimal),
+    /// Nothing says anything of it.
+    Unknown,
 }
 
-/// A mailer that takes the load.
+impl Cost {
+    /// To add postage to and order by; `None` sorts after every amount.
+    #[must_use]
+    pub const fn amount(self) -> Option<Decimal> {
+        match self {
+            Self::Known(amount) | Self::Reckoned(amount) => Some(amount),
+            Self::Unknown => None,
+        }
+    }
+
+    /// Sorts by amount, known before reckoned, unknown last.
+    fn key(self) -> (bool, Decimal, bool) {
+        match self {
+            Self::Known(amount) => (false, amount, false),
+            Self::Reckoned(amount) => (false, amount, true),
+            Self::Unknown => (true, Decimal::ZERO, true),
+        }
+    }
+}
+
+/// A mailer that takes the pieces, and how.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Fit<'a> {
+pub struct Choice<'a> {
     /// Which.
     pub mailer: &'a Mailer,
+    /// What it is reckoned to cost.
+    pub cost: Cost,
+    /// The rolls as cut for it.
+    pub rolls: Vec<Roll>,
+    /// Area of their strips, mm².
+    pub wrap: Decimal,
     /// Outside of the packed mailer: its flat sides, as thick as its contents.
     pub size: Size,
-    /// How it fits, in short lines.
-    pub why: Vec<String>,
+    /// How many rolls lie on one another.
+    pub layers: usize,
 }
 
-/// The smallest mailer on hand, by area, then cost, then code, that takes the load; `taken` is what other parcels
-/// take of each.
-#[must_use]
-pub fn smallest<'a>(load: &Load<'_>, mailers: &'a [Mailer], taken: &BTreeMap<String, u32>) -> Option<Fit<'a>> {
-    by_size(mailers).into_iter().find_map(|mailer| takes(load, mailer, taken))
+/// All mailers that take the pieces.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Ranked<'a> {
+    /// Those on hand, the cheapest first.
+    pub choices: Vec<Choice<'a>>,
+    /// Those that would take them and come before the first choice, and of which none is left.
+    pub used_up: Vec<&'a Mailer>,
 }
 
-/// Smallest first; of equal ones the cheaper, then by code.
+/// Every mailer that takes `pieces`, the cheapest first; `taken` is what other parcels take of each.
 #[must_use]
-pub fn by_size(mailers: &[Mailer]) -> Vec<&Mailer> {
-    let mut sorted: Vec<&Mailer> = mailers.iter().collect();
-    sorted.sort_by(|a, b| {
-        let key = |mailer: &Mailer| (mailer.inner_width.mm() * mailer.inner_length.mm(), mailer.cost.map(|c| c.amount));
-        key(a).cmp(&key(b)).then_with(|| a.code.cmp(&b.code))
+pub fn rank<'a>(
+    pieces: &[Piece],
+    rules: &PackingRules,
+    mailers: &'a [Mailer],
+    taken: &BTreeMap<String, u32>,
+) -> Ranked<'a> {
+    let (used_up, on_hand): (Vec<&Mailer>, Vec<&Mailer>) = mailers.iter().partition(|mailer| {
+        let used = taken.get(&mailer.code).copied().unwrap_or(0);
+        mailer.on_hand.is_some_and(|on_hand| used >= on_hand)
     });
-    sorted
+    let taking = |mailer: &&'a Mailer| takes(pieces, rules, mailer, cost(mailer, mailers));
+    let mut choices: Vec<Choice<'a>> = on_hand.iter().filter_map(taking).collect();
+    choices.sort_by(|a, b| a.key().cmp(&b.key()));
+    let first = choices.first().map(Choice::key);
+    let mut missed: Vec<Choice<'a>> = used_up.iter().filter_map(taking).collect();
+    missed.retain(|choice| first.as_ref().is_none_or(|first| choice.key() < *first));
+    missed.sort_by(|a, b| a.key().cmp(&b.key()));
+    let used_up = missed.into_iter().map(|choice| choice.mailer).collect();
+    Ranked { choices, used_up }
 }
 
-/// How this mailer takes the load, if one is on hand and it does.
-#[must_use]
-pub fn takes<'a>(load: &Load<'_>, mailer: &'a Mailer, taken: &BTreeMap<String, u32>) -> Option<Fit<'a>> {
-    let used = taken.get(&mailer.code).copied().unwrap_or(0);
-    if mailer.on_hand.is_some_and(|on_hand| used >= on_hand) {
+impl Choice<'_> {
+    fn key(&self) -> ((bool, Decimal, bool), Decimal, Decimal, &str) {
+        (self.cost.key(), self.wrap, area(self.mailer), &self.mailer.code)
+    }
+}
+
+fn area(mailer: &Mailer) -> Decimal {
+    mailer.inner_width.mm() * mailer.inner_length.mm()
+}
+
+/// What `mailer` is reckoned to cost among `all`; the rule stands at the head of this module.
+fn cost(mailer: &Mailer, all: &[Mailer]) -> Cost {
+    if let Some(known) = mailer.cost {
+        return Cost::Known(known.amount);
+    }
+    let bought =
+        || all.iter().filter(|other| !other.reused).filter_map(|other| Some((area(other), other.cost?.amount)));
+    let no_larger = bought().filter(|(size, _)| *size <= area(mailer)).map(|(_, cost)| cost).max();
+    let larger = || bought().filter(|(size, _)| *size > area(mailer)).map(|(_, cost)| cost).min();
+    no_larger.or_else(larger).map_or(Cost::Unknown, Cost::Reckoned)
+}
+
+/// How this mailer takes the pieces, if it does.
+fn takes<'a>(pieces: &[Piece], rules: &PackingRules, mailer: &'a Mailer, cost: Cost) -> Option<Choice<'a>> {
+    let (short, long) = (mailer.inner_width.min(mailer.inner_length), mailer.inner_width.max(mailer.inner_length));
+    let flats = || pieces.iter().filter(|piece| piece.kind == Kind::Flat);
+    if !flats().all(|flat| flat.width.min(flat.height) <= short && flat.width.max(flat.height) <= long) {
         return None;
     }
-    let face = (mailer.inner_width.min(mailer.inner_length), mailer.inner_width.max(mailer.inner_length));
-    let flats_fit =
-        load.flats.iter().all(|flat| flat.width.min(flat.height) <= face.0 && flat.width.max(flat.height) <= face.1);
-    let paper: Length = load.flats.iter().map(|flat| flat.thickness).sum();
-    if !flats_fit {
-        return None;
-    }
-    let bag =
-        Bag { width: mailer.inner_width, length: mailer.inner_length, deepest: mailer.max_thickness, lining: paper };
-    let sizes: Vec<Size> = load.rolls.iter().map(|roll| roll.size).collect();
-    let stack = stack::thinnest(&sizes, &bag)?;
-    let laid = match stack.layers {
-        0 => "flat things only".to_owned(),
-        1 => "rolls in one layer".to_owned(),
-        layers => format!("rolls in {layers} layers"),
-    };
-    Some(Fit {
+    let lining: Length = flats().map(|flat| flat.thickness).sum();
+    let wrapped = || pieces.iter().filter(|piece| piece.kind != Kind::Flat);
+    let thick = || wrapped().map(|piece| rolls::rolled(piece.thickness, rules));
+    let (thinnest, thickest) = (thick().min().unwrap_or_default(), thick().max().unwrap_or_default());
+    let bag = Bag { width: mailer.inner_width, length: mailer.inner_length, deepest: mailer.max_thickness, lining };
+    let mut stacks = Stacks::of(&bag);
+    let widest = long - lining - thickest;
+    let covered = bag.covered_at_most(thinnest, thickest)?;
+    let mut fits = |sizes: &[Size]| stacks.thinnest(sizes).is_some();
+    let rolls = rolls::cut_to_fit(pieces, rules, widest, &mut rolls::Room { covered, fits: &mut fits })?;
+    let sizes: Vec<Size> = rolls.iter().map(|roll| roll.size).collect();
+    let stack = stacks.thinnest(&sizes)?;
+    Some(Choice {
         mailer,
+        cost,
+        wrap: rolls::area(&rolls),
+        rolls,
         size: Size::laid(mailer.inner_width, mailer.inner_length, stack.thickness),
-        why: vec![format!(
-            "mailer {}: the smallest on hand that closes; {laid}, {} mm thick of {} mm",
-            mailer.code,
-            stack.thickness.mm().round_dp(1).normalize(),
-            mailer.max_thickness.mm().normalize()
-        )],
+        layers: stack.layers,
     })
 }
 
 #[cfg(test)]
-mod tests {
-    use rust_decimal::Decimal;
-
-    use super::*;
-    use crate::model::mass::Mass;
-
-    fn mm(value: i64) -> Length {
-        Length::from_mm(Decimal::from(value))
-    }
-
-    fn roll(length: i64, width: i64, thickness: i64) -> Roll {
-        Roll {
-            laid: Vec::new(),
-            strip_width: mm(length),
-            strip_length: mm(300),
-            folds: Vec::new(),
-            size: Size::laid(mm(length), mm(width), mm(thickness)),
-        }
-    }
-
-    fn mailer(code: &str, width: i64, length: i64, on_hand: Option<u32>) -> Mailer {
-        Mailer {
-            code: code.into(),
-            title: code.into(),
-            inner_width: mm(width),
-            inner_length: mm(length),
-            max_thickness: mm(45),
-            tare: Mass::ZERO,
-            cost: None,
-            on_hand,
-            reused: false,
-        }
-    }
-
-    /// By hand: a bag of 120 × 160 around a roll 22 thick leaves 98 × 138. A roll of 110 × 38 lies along its
-    /// length, two side by side (76 of 98); a third goes on top, 44 thick, which leaves 76 × 116: just enough, and
-    /// enough for a fourth beside it.
-    #[test]
-    fn two_rolls_lie_side_by_side_and_a_third_on_top() {
-        let bag = [mailer("A", 120, 160, None)];
-        let fit = |count: usize| {
-            let rolls = vec![roll(110, 38, 22); count];
-            smallest(&Load { rolls: &rolls, flats: &[] }, &bag, &BTreeMap::new()).map(|fit| fit.size.thickness)
-        };
-        assert_eq!(fit(2), Some(mm(22)));
-        assert_eq!(fit(3), Some(mm(44)));
-        assert_eq!(fit(5), None);
-    }
-
-    /// A print of 140 × 90 lies against the wall of a bag of 100 × 150 either way up, and one of 140 × 110 doesn't. Its
-    /// thickness counts.
-    #[test]
-    fn flat_things_fit_the_face() {
-        let flat = |width, height, thickness| Piece {
-            code: crate::model::catalogue::Code("PRINT".into()),
-            kind: crate::model::catalogue::Kind::Flat,
-            width: mm(width),
-            height: mm(height),
-            thickness: mm(thickness),
-            share: Decimal::ONE,
-            mass: Mass::ZERO,
-            mass_sd: Mass::ZERO,
-        };
-        let bag = [mailer("A", 100, 150, None)];
-        let rolls = [roll(70, 38, 22)];
-        let thickness = |flat: Piece| {
-            smallest(&Load { rolls: &rolls, flats: &[flat] }, &bag, &BTreeMap::new()).map(|fit| fit.size.thickness)
-        };
-        assert_eq!(thickness(flat(140, 90, 1)), Some(mm(23)));
-        assert_eq!(thickness(flat(90, 140, 1)), Some(mm(23)));
-        assert_eq!(thickness(flat(140, 110, 1)), None);
-        assert_eq!(thickness(flat(90, 140, 24)), None);
-    }
-
-    #[test]
-    fn what_is_used_up_is_passed_over() {
-        let bags = [mailer("B", 200, 250, None), mailer("A", 120, 160, Some(1))];
-        let rolls = [roll(100, 38, 22)];
-        let load = Load { rolls: &rolls, flats: &[] };
-        let code = |taken: &BTreeMap<String, u32>| smallest(&load, &bags, taken).map(|fit| fit.mailer.code.clone());
-        assert_eq!(code(&BTreeMap::new()).as_deref(), Some("A"));
-        assert_eq!(code(&BTreeMap::from([("A".into(), 1)])).as_deref(), Some("B"));
-    }
-}
+mod tests;

@@ -14,5 +14,6 @@ pub mod manifest;
 pub mod postage;
 pub mod rolls;
 pub mod snapshot;
+pub mod supplies;
 pub mod tracking;
 pub mod weighing;

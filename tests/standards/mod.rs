@@ -11,6 +11,7 @@ mod identifiers;
 mod likeness;
 mod message;
 mod on_top;
+mod packing;
 mod prices;
 mod scale;
 mod shapes;

@@ -7,17 +7,16 @@
 
 mod clearance;
 mod identity;
+mod low;
 mod packing;
 mod pictures;
 mod questions;
 mod scales;
 mod sharing;
 
-use std::collections::BTreeMap;
-
 use jiff::civil::Date;
 
-use crate::model::day::{DayPlan, Held, HoldReason, Supply, Totals};
+use crate::model::day::{DayPlan, Held, HoldReason, Totals};
 use crate::model::money::Money;
 use crate::model::parcel::{Parcel, ParcelRef};
 use crate::plan::calendar;
@@ -42,9 +41,6 @@ pub const MONTH_FIRST: &str = "month-first";
 pub const WITH_IT: &str = "with-it";
 /// The answer by which it goes in a parcel of its own.
 pub const APART: &str = "apart";
-
-/// Below this many left, the email says that a mailer runs low.
-const LOW_SUPPLY: u32 = 10;
 
 /// The plan of `date`.
 #[must_use]
@@ -86,7 +82,7 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
         revision: snapshot.next.revision,
         currency: rules.currency,
         totals: totals(&parcels, rules),
-        supplies_low: supplies_low(rules, &taken),
+        supplies_low: low::low(snapshot, rules, &taken, date),
         parcels,
         listed_earlier: snapshot.listed_earlier.clone(),
         held,
@@ -129,17 +125,6 @@ fn totals(parcels: &[Parcel], rules: &Rules<'_>) -> Totals {
         // The sum of no numbers is -0.0.
         mass_g: parcels.iter().map(|parcel| parcel.mass.mean_g).sum::<f64>() + 0.0,
     }
-}
-
-fn supplies_low(rules: &Rules<'_>, taken: &BTreeMap<String, u32>) -> Vec<Supply> {
-    rules
-        .mailers
-        .iter()
-        .filter_map(|mailer| {
-            let left = mailer.on_hand?.saturating_sub(taken.get(&mailer.code).copied().unwrap_or(0));
-            (left < LOW_SUPPLY).then(|| Supply { code: mailer.code.clone(), title: mailer.title.clone(), left })
-        })
-        .collect()
 }
 
 /// Why a group of clear orders can't be made into parcels.

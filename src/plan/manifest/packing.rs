@@ -14,7 +14,7 @@ use crate::model::customs::Declaration;
 use crate::model::day::{HoldReason, QuestionKind};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
-use crate::model::parcel::{Caution, For, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage, Roll};
+use crate::model::parcel::{Caution, For, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage};
 use crate::model::scale::Confidence;
 use crate::plan::snapshot::Rules;
 use crate::plan::{customs, mailers, postage, rolls, weighing};
@@ -36,8 +36,9 @@ struct Unit<'a> {
 
 /// Pieces with everything reckoned for them.
 struct Packed<'m> {
-    rolls: Vec<Roll>,
-    fit: mailers::Fit<'m>,
+    choice: mailers::Choice<'m>,
+    /// How rolls and mailer came about.
+    why: Vec<String>,
     mass: Estimate,
     postage: Postage,
     value: Money,
@@ -61,7 +62,7 @@ pub(super) fn pack(
     let mut rest = units.as_slice();
     while !rest.is_empty() {
         let (count, packed) = most(rest, &items, group, rules, date, &trial)?;
-        *trial.entry(packed.fit.mailer.code.clone()).or_default() += 1;
+        *trial.entry(packed.choice.mailer.code.clone()).or_default() += 1;
         let (these, others) = rest.split_at(count);
         parts.push((these, packed));
         rest = others;
@@ -150,45 +151,69 @@ fn try_pack<'m>(
 ) -> Result<Packed<'m>, NoParcel> {
     let no = |text: String| NoParcel { reason: HoldReason::NoService, text };
     let pieces: Vec<Piece> = units.iter().map(|unit| unit.piece.clone()).collect();
-    let flats: Vec<Piece> = pieces.iter().filter(|piece| piece.kind == Kind::Flat).cloned().collect();
-    let (rolls, fit) = mailers::by_size(rules.mailers)
-        .into_iter()
-        .find_map(|mailer| {
-            // The strip may lie along either side of the mailer, so each mailer gets rolls cut for it.
-            let rolls = rolls::cut(&pieces, rules.packing, mailer.inner_width.max(mailer.inner_length));
-            let load = mailers::Load { rolls: &rolls, flats: &flats };
-            let fit = mailers::takes(&load, mailer, taken)?;
-            Some((rolls, fit))
-        })
-        .ok_or_else(|| {
-            no("no mailer on hand takes it; add a larger one to mailers.csv, or count on_hand up".to_owned())
-        })?;
-    let contents = weighing::Contents {
-        pieces: &pieces,
-        rolls: &rolls,
-        mailer: fit.mailer,
-        sheets: u32::try_from(group.len()).unwrap_or(u32::MAX),
-        reused_tape: fit.mailer.reused,
-    };
-    let mass = weighing::estimate(&contents, rules.packing);
+    let Some(first) = group.first() else { return Err(no("nothing to pack".to_owned())) };
     let value = value(units, items, group, rules);
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
-    let Some(first) = group.first() else { return Err(no("nothing to pack".to_owned())) };
-    let ask = postage::Ask {
-        mass,
-        size: fit.size,
-        pins: units.iter().any(|unit| unit.article.kind != Kind::Flat),
-        contains: &contains,
-        from: rules.country,
-        to: first.recipient.country.unwrap_or(rules.country),
-        postal_code: &first.recipient.postal_code,
-        value,
-        day: hand_off_day(rules, date),
-        declare_with: rules.packing.declare_with,
-        rules: rules.postage,
+    let posted = |choice: &mailers::Choice<'m>| {
+        let contents = weighing::Contents {
+            pieces: &pieces,
+            rolls: &choice.rolls,
+            mailer: choice.mailer,
+            sheets: u32::try_from(group.len()).unwrap_or(u32::MAX),
+            reused_tape: choice.mailer.reused,
+        };
+        let mass = weighing::estimate(&contents, rules.packing);
+        let ask = postage::Ask {
+            mass,
+            size: choice.size,
+            pins: units.iter().any(|unit| unit.article.kind != Kind::Flat),
+            contains: &contains,
+            from: rules.country,
+            to: first.recipient.country.unwrap_or(rules.country),
+            postal_code: &first.recipient.postal_code,
+            value,
+            day: hand_off_day(rules, date),
+            declare_with: rules.packing.declare_with,
+            rules: rules.postage,
+        };
+        postage::planned(&ask, rules.cards).map(|postage| (mass, postage))
     };
-    let postage = postage::planned(&ask, rules.cards).map_err(|none| no(none.to_string()))?;
-    Ok(Packed { rolls, fit, mass, postage, value })
+    let ranked = mailers::rank(&pieces, rules.packing, rules.mailers, taken);
+    let mut none = None;
+    let mut best: Option<(usize, Estimate, Postage)> = None;
+    for (place, choice) in ranked.choices.iter().enumerate() {
+        match posted(choice) {
+            Ok((mass, postage)) => {
+                let before = best.as_ref().and_then(|(place, _, best)| Some((ranked.choices.get(*place)?, best)));
+                if before.is_none_or(|(before, best)| cheaper((choice, &postage), (before, best), rules.currency)) {
+                    best = Some((place, mass, postage));
+                }
+            }
+            Err(no_service) => none = none.or(Some(no_service.to_string())),
+        }
+    }
+    let packed = best.and_then(|(place, mass, postage)| {
+        let choice = ranked.choices.get(place)?.clone();
+        let mut why = rolls::why(&choice.rolls, &pieces, rules.packing);
+        why.extend(ranked.why(place));
+        Some(Packed { choice, why, mass, postage, value })
+    });
+    packed.ok_or_else(|| {
+        no(none.unwrap_or_else(|| {
+            "no mailer on hand takes it; add a larger one to mailers.csv, or count on_hand up".to_owned()
+        }))
+    })
+}
+
+/// Whether a mailer with its postage comes to less than another that is ranked before it. Postage in another
+/// currency than mailers cost can't be summed with them, and the rank stands.
+fn cheaper(a: (&mailers::Choice<'_>, &Postage), b: (&mailers::Choice<'_>, &Postage), currency: Currency) -> bool {
+    let sum = |(choice, postage): (&mailers::Choice<'_>, &Postage)| {
+        // Where nothing says what mailers cost, postage alone decides.
+        let cost = choice.cost.amount();
+        (cost.is_none(), cost.unwrap_or_default() + postage.price.amount)
+    };
+    [a.1, b.1].iter().all(|postage| postage.price.currency == currency) && sum(a) < sum(b)
 }
 
 fn value(units: &[Unit<'_>], items: &[&Item], group: &[Clear], rules: &Rules<'_>) -> Money {
@@ -299,14 +324,14 @@ fn parcel(
         invoices: papering.iter().filter_map(|clear| clear.invoice(date)).collect(),
         items,
         part,
-        rolls: packed.rolls,
+        rolls: packed.choice.rolls,
         mailer: MailerUsed {
-            code: packed.fit.mailer.code.clone(),
-            title: packed.fit.mailer.title.clone(),
-            reused: packed.fit.mailer.reused,
+            code: packed.choice.mailer.code.clone(),
+            title: packed.choice.mailer.title.clone(),
+            reused: packed.choice.mailer.reused,
         },
         mass: packed.mass,
-        size: packed.fit.size,
+        size: packed.choice.size,
         postage: packed.postage,
         value: packed.value,
         cautions,
@@ -404,10 +429,7 @@ fn why(
     if let Some((part, of)) = part {
         why.push(format!("part {part} of {of}: one mailer or service doesn't take it all"));
     }
-    let pieces: usize = packed.rolls.iter().map(|roll| roll.laid.len()).sum();
-    let rolls = packed.rolls.len();
-    why.push(format!("rolls: {pieces} rolled in {rolls}"));
-    why.extend(packed.fit.why.iter().cloned());
+    why.extend(packed.why.iter().cloned());
     why.extend(weighing::tiers::why(packed.mass, &packed.postage, declare_with));
     why.extend(packed.postage.why.iter().cloned());
     why.push(soonest.ship_by_why.clone());

@@ -32,7 +32,7 @@ pub struct SupplyLow {
     pub title: String,
     /// `3 left after today`.
     pub on_hand: String,
-    /// The day on which the last is used, at the pace of late; nothing where the pace is unknown.
+    /// The first day on which there are too few, at the pace of late; nothing where the pace is unknown.
     pub runs_out: Option<DateWords>,
 }
 
@@ -69,7 +69,7 @@ pub(super) fn supplies(plan: &DayPlan) -> Vec<SupplyLow> {
             SupplyLow {
                 title: format!("{} ({})", supply.title, supply.code),
                 on_hand: format!("{left} left after today"),
-                runs_out: None,
+                runs_out: supply.runs_out_on.map(DateWords::from),
             }
         })
         .collect()

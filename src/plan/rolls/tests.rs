@@ -1,0 +1,122 @@
+//! Rolls by hand, and their laws.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::model::catalogue::Code;
+use crate::model::mass::Mass;
+use crate::model::rules::Combine;
+
+fn mm(value: i64) -> Length {
+    Length::from_mm(Decimal::from(value))
+}
+
+fn rules() -> PackingRules {
+    PackingRules {
+        pins_per_roll: dec!(5),
+        turns: 2,
+        wrap_layer: mm(4),
+        wrap_g_per_m2: 60.0,
+        card_overhang: mm(25),
+        combine: Combine::SameRecipient,
+        sheet: crate::model::scale::Sheet::A4,
+        declare_with: crate::model::scale::Confidence::USUAL,
+    }
+}
+
+fn pin(code: &str, width: i64, height: i64) -> Piece {
+    Piece {
+        code: Code(code.into()),
+        kind: Kind::Pin,
+        width: mm(width),
+        height: mm(height),
+        thickness: mm(10),
+        share: dec!(1),
+        mass: Mass::from_g(dec!(8)),
+        mass_sd: Mass::ZERO,
+    }
+}
+
+/// Worked by hand from the formulas above: two pins of 30 × 30 × 10. Width 30 + 10 + 30 + 2 · 20 = 110; core
+/// 30 high and 14 thick; length 3 · 30 + 88 + (88 + 16) = 282; outside 110 × 38 × 22.
+#[test]
+fn two_pins_by_hand() {
+    let rolls = cut(&[pin("A", 30, 30), pin("A", 30, 30)], &rules(), mm(300));
+    let [roll] = rolls.as_slice() else { panic!("{rolls:?}") };
+    assert_eq!((roll.strip_width, roll.strip_length), (mm(110), mm(282)));
+    assert_eq!(roll.size, Size::laid(mm(110), mm(38), mm(22)));
+}
+
+/// A card of 55 × 85: 25 beyond every edge.
+#[test]
+fn wrap_reaches_beyond_a_card_on_every_edge() {
+    let card = Piece { kind: Kind::Carded, ..pin("C", 55, 85) };
+    let rolls = cut(&[card, pin("A", 30, 30)], &rules(), mm(300));
+    let [_, roll] = rolls.as_slice() else { panic!("{rolls:?}") };
+    assert_eq!(roll.strip_width, mm(105));
+    assert_eq!(roll.laid[0].y, mm(25));
+    assert_eq!(roll.folds[0], mm(135));
+}
+
+#[test]
+fn seven_pins_make_two_rolls_and_a_large_one_counts_for_more() {
+    let seven = vec![pin("A", 20, 20); 7];
+    assert_eq!(cut(&seven, &rules(), mm(400)).len(), 2);
+    let large = Piece { share: dec!(3), ..pin("L", 60, 60) };
+    let four = [large, pin("A", 20, 20), pin("A", 20, 20), pin("A", 20, 20)];
+    assert_eq!(cut(&four, &rules(), mm(400)).len(), 2);
+}
+
+/// By hand: a pin 60 high and 30 wide with four 20 high and 30 wide. Together: (150 + 40 + 40) · (7 · 60 + 72 = 492) =
+/// 113,160 mm² of wrap. The large one alone takes 70 · 492 = 34,440, the four 190 · 212 = 40,280.
+#[test]
+fn a_large_pin_is_rolled_alone_where_that_saves_wrap() {
+    let pins = [pin("S", 30, 20), pin("S", 30, 20), pin("L", 30, 60), pin("S", 30, 20), pin("S", 30, 20)];
+    let rolls = cut(&pins, &rules(), mm(300));
+    let strips: Vec<_> = rolls.iter().map(|roll| (roll.strip_width, roll.strip_length)).collect();
+    assert_eq!(strips, [(mm(70), mm(492)), (mm(190), mm(212))]);
+    // One of 22 shares theirs: 230 · 226 = 51,980 and not 70 · 226 + 190 · 212 = 56,100.
+    let like = [pin("S", 30, 20), pin("S", 30, 20), pin("L", 30, 22), pin("S", 30, 20), pin("S", 30, 20)];
+    assert_eq!(cut(&like, &rules(), mm(300)).len(), 1);
+}
+
+/// More than a parcel holds: filled in order, at once.
+#[test]
+fn a_thousand_pins_are_rolled_five_by_five() {
+    let many = vec![pin("A", 20, 20); 1000];
+    let rolls = cut(&many, &rules(), mm(400));
+    assert_eq!(rolls.len(), 200);
+    assert!(rolls.iter().all(|roll| roll.laid.len() == 5));
+}
+
+proptest! {
+    #[test]
+    fn every_piece_lies_on_one_roll_and_no_roll_is_overfull(
+        sides in prop::collection::vec((10_i64..70, 10_i64..70, 1_u32..4), 0..14),
+        widest in 100_i64..400,
+    ) {
+        let pieces: Vec<Piece> = sides
+            .iter()
+            .enumerate()
+            .map(|(i, (w, h, share))| Piece { share: Decimal::from(*share), ..pin(&format!("P{i}"), *w, *h) })
+            .collect();
+        let rolls = cut(&pieces, &rules(), mm(widest));
+        let mut seen: Vec<&Code> = rolls.iter().flat_map(|roll| roll.laid.iter().map(|laid| &laid.code)).collect();
+        seen.sort();
+        let mut given: Vec<&Code> = pieces.iter().map(|piece| &piece.code).collect();
+        given.sort();
+        prop_assert_eq!(seen, given);
+        for roll in &rolls {
+            let shares: u32 = roll.laid.iter().map(|laid| sides[laid.code.0[1..].parse::<usize>().unwrap()].2).sum();
+            prop_assert!(shares <= 5);
+            prop_assert!(roll.laid.len() == 1 || roll.strip_width <= mm(widest));
+        }
+        // Never more wrap than filling the rolls in order would take.
+        let loose: Vec<&Piece> = pieces.iter().collect();
+        let area = |rolls: &[Roll]| rolls.iter().map(|roll| roll.strip_width.mm() * roll.strip_length.mm()).sum::<Decimal>();
+        let simple: Vec<Roll> = in_order(&loose, &rules(), mm(widest)).iter().map(|strip| roll(strip, &rules())).collect();
+        prop_assert!(area(&rolls) <= area(&simple));
+        let turned: Vec<Piece> = pieces.iter().rev().cloned().collect();
+        prop_assert_eq!(cut(&turned, &rules(), mm(widest)), rolls);
+    }
+}
