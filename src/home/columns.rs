@@ -175,6 +175,7 @@ pub(super) fn one_map_a_name(maps: &[(String, ColumnMap)], faults: &mut Vec<Faul
 mod tests {
     use super::*;
     use crate::model::mass::MassUnit;
+    use crate::model::money::Currency;
 
     fn read_map(text: &str) -> (Option<ColumnMap>, Vec<String>) {
         let mut faults = Vec::new();
@@ -223,7 +224,7 @@ mod tests {
         );
         assert_eq!(faults, [] as [&str; 0]);
         let map = map.unwrap();
-        assert_eq!((map.mass_unit, map.currency.map(|own| own.code())), (Some(MassUnit::Ounce), Some("EUR")));
+        assert_eq!((map.mass_unit, map.currency.map(Currency::code)), (Some(MassUnit::Ounce), Some("EUR")));
         let (_, faults) = read_map(
             "name = \"a\"\nkind = \"receipts\"\nheaders = [\"L\"]\nmass_unit = \"stone\"\n[columns]\nprice = \"P\"\n",
         );

@@ -151,7 +151,11 @@ fn is_jpeg_ended(bytes: &[u8]) -> bool {
 }
 
 fn pages(bytes: &[u8]) -> Result<Shape, String> {
-    let pdf = |why: &str| format!("is a PDF that is damaged ({why}); save it once more, and drop that");
+    let pdf = |why: &str| {
+        format!(
+            "is a PDF that is damaged ({why}); save the receipt once more and drop that, or if it holds orders, export them as CSV"
+        )
+    };
     // Readers put a file without its end together as well as they can; ISO 32000-2, section 7.5.5.
     let tail = bytes.get(bytes.len().saturating_sub(1024)..).unwrap_or_default();
     if !tail.windows(5).any(|end| end == b"%%EOF") {

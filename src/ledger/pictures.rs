@@ -10,19 +10,20 @@ use rusqlite::{Connection, Transaction, params};
 use crate::model::carrier::ReceiptPicture;
 use crate::plan::snapshot::UntiedPicture;
 
+use super::take::Change;
 use super::{Ledger, LedgerError, carrier, from_doc, parsed, to_doc};
 
 /// Records a picture.
-pub(super) fn take(tx: &Transaction<'_>, drop: i64, picture: &ReceiptPicture) -> Result<(), LedgerError> {
+pub(super) fn take(tx: &Transaction<'_>, drop: i64, picture: &ReceiptPicture) -> Result<Change, LedgerError> {
     let day = match picture.day {
         Some(day) => carrier::day_named(tx, day)?,
         None => None,
     };
-    tx.execute(
+    let new = tx.execute(
         "INSERT INTO receipt_pictures (drop_id, doc, day) VALUES (?1, ?2, ?3) ON CONFLICT (drop_id) DO NOTHING",
         params![drop, to_doc("picture", picture)?, day],
     )?;
-    Ok(())
+    Ok(if new == 0 { Change::Same } else { Change::New })
 }
 
 /// Ties pictures whose names mean parcels; a number may have become known since.

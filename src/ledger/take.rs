@@ -91,7 +91,7 @@ impl Ledger {
             Content::Receipts(rows) => {
                 taken.count_all(&carrier::take(&tx, drop, source, rows, &reading.headers_again)?);
             }
-            Content::ReceiptPicture(picture) => pictures::take(&tx, drop, picture)?,
+            Content::ReceiptPicture(picture) => taken.count(&pictures::take(&tx, drop, picture)?),
             Content::Answers(answers) => {
                 for answer in answers {
                     if let Err(reason) = said::answered(&tx, answer.question, &answer.choice, now)? {

@@ -8,7 +8,10 @@ const SIGNATURES: [(&[u8], &str); 11] = [
     (b"%PDF-", "this is a PDF; export it as CSV and drop that"),
     (b"\x89PNG", "this is a picture; export the orders as CSV and drop that"),
     (b"\xFF\xD8\xFF", "this is a picture; export the orders as CSV and drop that"),
-    (b"GIF8", "this is a picture; export the orders as CSV and drop that"),
+    (
+        b"GIF8",
+        "this is a picture of a kind that is not read (GIF); save a receipt as PNG or JPEG, export orders as CSV",
+    ),
     (b"\x1F\x8B", "this is packed with gzip; unpack it and drop what is in it"),
     (b"7z\xBC\xAF\x27\x1C", "this is packed with 7z; unpack it and drop what is in it"),
     (b"Rar!", "this is packed with RAR; unpack it and drop what is in it"),
