@@ -211,8 +211,8 @@ impl Desk<'_> {
         sets.all().into_iter().flat_map(split).collect()
     }
 
-    /// A component of merges as it is, if nothing in it contradicts; else without those that could be either's, who
-    /// stay alone; else each by itself.
+    /// A component of merges as it is, if nothing in it contradicts; else without the merges that join one to either of
+    /// two who contradict one another; else each by itself.
     fn without_contradictions(
         &self,
         component: &[usize],
@@ -228,30 +228,33 @@ impl Desk<'_> {
         if component.len() < 2 || !clashes(component) {
             return vec![component.to_vec()];
         }
-        let neighbours = |x: usize| -> Vec<usize> {
-            component.iter().copied().filter(|&y| edges.contains(&(x.min(y), x.max(y)))).collect()
-        };
-        let either: BTreeSet<usize> = component
-            .iter()
-            .copied()
-            .filter(|&x| {
-                let near = neighbours(x);
-                clashes(&near) || near.iter().any(|&y| clash(x, y))
-            })
-            .collect();
-        let mut sets = Sets::new(clusters.len());
-        for &x in component.iter().filter(|x| !either.contains(x)) {
-            neighbours(x).into_iter().filter(|y| !either.contains(y)).for_each(|y| sets.join(x, y));
+        let edge = |x: usize, y: usize| (x.min(y), x.max(y));
+        let mut left: BTreeSet<(usize, usize)> = BTreeSet::new();
+        let mut torn: BTreeSet<(usize, usize)> = BTreeSet::new();
+        for &x in component {
+            let near: Vec<usize> = component.iter().copied().filter(|&y| edges.contains(&edge(x, y))).collect();
+            for (at, &y) in near.iter().enumerate() {
+                left.insert(edge(x, y));
+                if clash(x, y) {
+                    torn.insert(edge(x, y));
+                }
+                for &z in near.iter().skip(at + 1).filter(|&&z| clash(y, z)) {
+                    torn.extend([edge(x, y), edge(x, z)]);
+                    ambiguous.insert(x);
+                }
+            }
         }
+        let mut sets = Sets::new(clusters.len());
+        left.difference(&torn).for_each(|&(x, y)| sets.join(x, y));
         let mut apart = Vec::new();
         for places in sets.of(component) {
             if clashes(&places) {
+                ambiguous.extend(&places);
                 apart.extend(places.iter().map(|&at| vec![at]));
             } else {
                 apart.push(places);
             }
         }
-        ambiguous.extend(either);
         apart
     }
 

@@ -37,7 +37,7 @@ const fn names(level: Names) -> f64 {
         Names::Garbled => 10.5,
         // By hand: FEBRL has neither.
         Names::Initial | Names::OtherGeneration => 8.0,
-        Names::Shorter => 6.5,
+        Names::NoSurname | Names::Shorter => 6.5,
         Names::OtherGiven => 3.5,
         Names::OtherSurname => 3.0,
         Names::Other => -6.5,
