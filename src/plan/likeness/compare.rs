@@ -173,6 +173,12 @@ impl Comparison {
         Verdict::Ask(self.objections.clone())
     }
 
+    /// Whether one says less than the other of name or number, so that it may be a third's as well.
+    #[must_use]
+    pub fn leaves_out(&self) -> bool {
+        self.names == Names::NoSurname || self.number == Level::Missing
+    }
+
     /// Whether no chain of merges may join the two.
     #[must_use]
     pub fn contradicts(&self) -> bool {

@@ -163,19 +163,13 @@ impl Desk<'_> {
             }
         }
         let at_home = |node: usize| home.get(node).copied().unwrap_or(node);
-        let mut edges: BTreeSet<(usize, usize)> = BTreeSet::new();
-        for ((a, b), (verdict, _)) in judged {
-            let (x, y) = (at_home(*a), at_home(*b));
-            if *verdict == Verdict::Same && x != y {
-                edges.insert((x.min(y), x.max(y)));
-            }
-        }
+        let mut ambiguous = BTreeSet::new();
+        let edges = self.edges(judged, &at_home, &clusters, &mut ambiguous);
         let mut sets = Sets::new(clusters.len());
         for &(x, y) in &edges {
             sets.join(x, y);
         }
         let mut groups = Vec::new();
-        let mut ambiguous = BTreeSet::new();
         let of = |places: &[usize]| -> Vec<usize> {
             let mut members: Vec<usize> = places.iter().filter_map(|&at| clusters.get(at)).flatten().copied().collect();
             members.sort_unstable();
@@ -188,6 +182,49 @@ impl Desk<'_> {
         }
         let ambiguous = of(&ambiguous.into_iter().collect::<Vec<usize>>()).into_iter().collect();
         (groups, ambiguous)
+    }
+
+    /// Which clusters are one by a pair of theirs. Where the pair leaves out what would tell them from others, only if
+    /// the one that leaves it out can't be another's, who contradicts the other.
+    fn edges(
+        &self,
+        judged: &Judged,
+        at_home: &impl Fn(usize) -> usize,
+        clusters: &[Vec<usize>],
+        ambiguous: &mut BTreeSet<usize>,
+    ) -> BTreeSet<(usize, usize)> {
+        let mut whole: BTreeSet<(usize, usize)> = BTreeSet::new();
+        let mut partly: BTreeSet<(usize, usize)> = BTreeSet::new();
+        let mut near: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        for (&(a, b), (verdict, _)) in judged {
+            let (x, y) = (at_home(a), at_home(b));
+            let likely = match verdict {
+                Verdict::Same => true,
+                Verdict::Ask(objections) => !objections.iter().any(|objection| objection.contradicts()),
+                Verdict::Apart => false,
+            };
+            if x == y || !likely {
+                continue;
+            }
+            near.entry(x).or_default().insert(y);
+            near.entry(y).or_default().insert(x);
+            if *verdict == Verdict::Same {
+                let leaves_out = self.comparison(a, b).is_none_or(|comparison| comparison.leaves_out());
+                if leaves_out { &mut partly } else { &mut whole }.insert((x.min(y), x.max(y)));
+            }
+        }
+        let members = |at: usize| clusters.get(at).map_or(&[][..], Vec::as_slice);
+        let has_rival = |x: usize, y: usize| {
+            near.get(&x).is_some_and(|near| near.iter().any(|&z| z != y && self.contradict(members(y), members(z))))
+        };
+        for &(x, y) in partly.difference(&whole.clone()) {
+            let rivals: Vec<usize> = [(x, y), (y, x)].into_iter().filter(|&(x, y)| has_rival(x, y)).map(|(x, _)| x).collect();
+            if rivals.is_empty() {
+                whole.insert((x, y));
+            }
+            ambiguous.extend(rivals);
+        }
+        whole
     }
 
     /// What the seller said is one, whatever it looks like.

@@ -40,23 +40,30 @@ pub fn given_in(local: &str) -> BTreeSet<String> {
     words.filter(|word| word.len() > 2 && is_given(word)).map(str::to_owned).collect()
 }
 
-/// Whether two parts one edit apart are one given name, one of them misspelt: one is a name in use, and the other
-/// either holds three letters in a row that no name has ("Jadk", "Hollh"), or is long and slipped at a consonant in
-/// its midst ("Nichokas"). What reads like a name might be one: vowels, doubled ones above all ("Taalia"), H and R
-/// ("Tahlia", "Tiarna") and what is dropped, first or last ("Kyle", "Kyee") tell too many names apart.
+/// Whether two parts one edit apart are one given name, one of them misspelt.
+///
+/// Two letters behind the first in the wrong order are a slip ("Benjmain"), but for two vowels ("Keira", "Kiera") and
+/// the Y that wanders in names ("Taylah", "Talyah"). Else one must be a name in use, and the other hold three letters
+/// in a row that no name has ("Jadk", "Hollh"), or be long and have slipped at a consonant in its midst ("Nichokas").
+/// What reads like a name might be one: vowels, doubled ones above all ("Taalia"), H and R ("Tahlia", "Tiarna") and
+/// what is dropped, first or last ("Kyle", "Kyee") tell too many names apart.
 pub(super) fn is_misspelt(x: &str, y: &str) -> bool {
+    let edit = Edit::between(x, y);
     let (name, other) = match (is_given(x), is_given(y)) {
         (true, false) => (x, y),
         (false, true) => (y, x),
-        (true, true) | (false, false) => return false,
+        (false, false) => return edit.turns_round_a_consonant(),
+        (true, true) => return false,
     };
-    let edit = Edit::between(name, other);
     if edit.doubles_a_vowel() {
         return false;
     }
     let sounds_like_a_name = threes(other).iter().all(|three| IN_USE.contains(three));
     let (letters, left) = (name.chars().count(), other.chars().count());
-    !sounds_like_a_name || letters >= LONG && left >= letters && edit.is_inside && edit.is_at_a_consonant()
+    let in_the_midst = edit.is_inside && left >= letters && edit.is_at_a_consonant();
+    !sounds_like_a_name
+        || edit.turns_round_a_consonant()
+        || in_the_midst && (letters >= LONG || letters + 1 >= LONG && edit.is_of_another_kind())
 }
 
 /// Whether they are spellings of one name with an umlaut: "Jürgen", "Juergen". Not å, which would make one of "Talia"
@@ -94,6 +101,29 @@ impl Edit {
                 one.iter().any(|c| is_vowel(*c) && self.beside.contains(&Some(*c)))
             }
             [_, _] => false,
+        }
+    }
+
+    /// Two letters behind the first changed places, one of them a consonant, and neither is a Y.
+    fn turns_round_a_consonant(&self) -> bool {
+        match &self.letters {
+            [x, y] => match (x.as_slice(), y.as_slice()) {
+                ([a, b], [c, d]) => {
+                    let vowels = is_vowel(*a) && is_vowel(*b);
+                    (a, b) == (d, c) && self.beside[0].is_some() && !vowels && *a != 'Y' && *b != 'Y'
+                }
+                (_, _) => false,
+            },
+        }
+    }
+
+    /// A vowel for a consonant that is no half vowel, or the other way round.
+    fn is_of_another_kind(&self) -> bool {
+        match &self.letters {
+            [x, y] => match (x.as_slice(), y.as_slice()) {
+                ([x], [y]) => is_vowel(*x) != is_vowel(*y) && ![x, y].iter().any(|c| "JW".contains(**c)),
+                (_, _) => false,
+            },
         }
     }
 
