@@ -218,7 +218,8 @@ impl Desk<'_> {
             near.get(&x).is_some_and(|near| near.iter().any(|&z| z != y && self.contradict(members(y), members(z))))
         };
         for &(x, y) in partly.difference(&whole.clone()) {
-            let rivals: Vec<usize> = [(x, y), (y, x)].into_iter().filter(|&(x, y)| has_rival(x, y)).map(|(x, _)| x).collect();
+            let rivals: Vec<usize> =
+                [(x, y), (y, x)].into_iter().filter(|&(x, y)| has_rival(x, y)).map(|(x, _)| x).collect();
             if rivals.is_empty() {
                 whole.insert((x, y));
             }

@@ -172,7 +172,7 @@ fn try_pack<'m>(
     let mass = weighing::estimate(&contents, rules.packing);
     let value = value(units, items, group, rules);
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
-    let Some(first) = group.first() else { return Err(no("nothing to pack".to_owned())) };
+    let Some(first) = fullest(group) else { return Err(no("nothing to pack".to_owned())) };
     let ask = postage::Ask {
         mass,
         size: fit.size,

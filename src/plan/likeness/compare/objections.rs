@@ -137,8 +137,9 @@ fn name(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
     match of.names {
         Names::Same | Names::Slip => None,
         // One given name behind one door.
-        Names::NoSurname => (!one_mailbox && !(of.number == Level::Equal && is_one_street(of, a, b)))
-            .then_some(Objection::NamePart),
+        Names::NoSurname => {
+            (!one_mailbox && !(of.number == Level::Equal && is_one_street(of, a, b))).then_some(Objection::NamePart)
+        }
         Names::Initial => (!mailbox_names_both).then_some(Objection::Initial),
         Names::Shorter => (!one_mailbox).then_some(Objection::NamePart),
         Names::Close => (!mailbox_names_both).then_some(Objection::CloseName),
@@ -217,4 +218,3 @@ fn names_in_full(a: &Traits, b: &Traits) -> bool {
 fn letters_in(name: &Name) -> usize {
     name.parts.iter().map(String::len).sum()
 }
-
