@@ -184,8 +184,9 @@ fn town(of: &Comparison) -> Option<Objection> {
     match (one_city, one_code) {
         (true, true) => None,
         // One town may have many codes, and one code many places: enough where the street is the same.
-        (true, false) if !other_code || !other_region => None,
-        (false, true) if !other_region && (of.postal == Level::Equal || of.city == Level::Garbled) => None,
+        // Not where the other of the two has slipped: Hawthorn and Hawthorne are two towns.
+        (true, false) if !other_code || !other_region && of.city == Level::Equal => None,
+        (false, true) if !other_region && of.postal == Level::Equal => None,
         (true | false, true | false) if of.city == Level::Neither && of.postal == Level::Neither => None,
         (true | false, true | false) if of.city == Level::Missing && !other_code => Some(Objection::TownMissing),
         (true | false, true | false) if one_city || garbled => Some(Objection::GarbledTown),
