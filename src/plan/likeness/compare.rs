@@ -131,8 +131,7 @@ impl Comparison {
             (unit, boxes) => unit.max(boxes),
         };
         // "Villa 3" and "Villa3" name one door, whichever of them was known for one.
-        let unit =
-            if unit == Level::Missing && texts(&a.written, &b.written) <= Level::Slip { Level::Equal } else { unit };
+        let unit = if unit == Level::Missing && a.written == b.written { Level::Equal } else { unit };
         let mut this = Self {
             names: names::compare(&a.name, &b.name),
             number: numbers(&sa.number, &sb.number),

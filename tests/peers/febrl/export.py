@@ -116,6 +116,8 @@ def twins(rows, seed, near):
                 row["unit"] = f"unit {flat}"
         else:
             flat = 0
+        # A flat that the address names already would make no other address.
+        said = {word for row in own for word in row["address_2"].replace("/", " ").split()} | {str(flat)}
         number = int(original["street_number"])
         beside = [str(number + step) for step in range(-10, 11) if step and number + step > 0]
         elsewhere = rng.choice([row for row in whole if row["suburb"] != original["suburb"]
@@ -126,7 +128,7 @@ def twins(rows, seed, near):
         made = {
             "housemate": {**original, "given_name": other(given, "given_name")},
             "neighbour": {**original, "street_number": other(beside if near else numbers, "street_number")},
-            "flat": {**original, "unit": f"unit {rng.choice([n for n in range(1, 30) if n != flat])}"},
+            "flat": {**original, "unit": f"unit {rng.choice([n for n in range(1, 30) if str(n) not in said])}"},
             "namesake": {**original, **town},
         }
         for kind, row in made.items():
