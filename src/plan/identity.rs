@@ -6,22 +6,16 @@
 
 use std::collections::BTreeMap;
 
-use unicode_normalization::UnicodeNormalization as _;
-
 use crate::model::money::Money;
 use crate::model::order::{Order, OrderLine, OrderState};
 use crate::model::recipient::Recipient;
 
+use super::likeness::folded;
 use super::likeness::standard::standard;
 
-/// Compatibility forms composed, lower case, every sign to a space.
-fn folded(text: &str) -> String {
-    let lower: String = text.nfkc().flat_map(char::to_lowercase).collect();
-    lower.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
-}
-
 /// Stands for a recipient of a number that was used again: equal for two tellings that are written alike but for
-/// case, spacing and signs.
+/// case, spacing and signs. Not [`super::likeness::known::Fingerprint`], which leaves out apostrophes and a ZIP code's
+/// last four digits and has the company: what is kept by either must go on meaning what it meant.
 #[must_use]
 pub fn mark(to: &Recipient) -> String {
     let country = to.country.map_or_else(|| to.country_as_written.clone(), |country| Some(country.code().to_owned()));

