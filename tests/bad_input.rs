@@ -16,7 +16,7 @@ fn everything_wrong_with_a_home_is_told_at_once() {
     for line in [
         "dawnpack.toml, line 14, key `day.mornin`: is unknown; did you mean `morning`?",
         "catalogue.csv, line 2, column `mass_g`: `7,4` is not a number; write it with a point, such as 7.4",
-        "rates/northline-2026-07.toml, line 27, key `service[2].tiers[1].price`: `five` is not a number",
+        "rates/northline-2026-07.toml, line 29, key `service[2].tiers[1].price`: `five` is not a number",
         "columns/stall.toml, line 19, key `columns.postcode`: `ZIP` stands for an unknown field; did you mean `postal_code`?",
     ] {
         assert!(said.stderr.contains(line), "no `{line}` in:\n{}", said.stderr);

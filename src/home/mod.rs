@@ -379,7 +379,7 @@ mod tests {
             let text = fs::read_to_string(&path).unwrap();
             fs::write(path, text.replace("\"USD\"", "\"EUR\"").replace("turns = 2", "turns = \"two\"")).unwrap();
         }
-        let expected = "dawnpack.toml, line 24, key `packing.turns`: `two` is not a whole number; write it in digits, such \
+        let expected = "dawnpack.toml, line 26, key `packing.turns`: `two` is not a whole number; write it in digits, such \
                         as 2";
         assert_eq!(faults(home.path()), [expected]);
     }

@@ -64,32 +64,59 @@ pub(super) struct DateForm {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct InvoiceWords {
+    /// Title, with the invoice's number: `Invoice 12`.
     pub title: String,
+    /// Day of issue.
     pub issued: String,
+    /// The seller's tax number; empty without one.
     pub tax_number: String,
+    /// The seller's number for value added tax; empty without one.
     pub vat_number: String,
+    /// Before the parcel's ref.
     pub parcel: String,
+    /// Before the buyer.
     pub sold_to: String,
+    /// Before the recipient, where that is another.
     pub sent_to: String,
+    /// Before the order's number.
     pub order: String,
+    /// Day of the order; empty where it isn't known.
     pub ordered: String,
+    /// Day of supply.
     pub supplied: String,
+    /// Head of the column of counts.
     pub count: String,
+    /// Head of the column of articles.
     pub article: String,
+    /// Head of the column of prices.
     pub each: String,
+    /// Head of the column of amounts.
     pub amount: String,
+    /// Before the sum of the goods.
     pub goods: String,
+    /// Before the discount.
     pub discount: String,
+    /// Before the postage.
     pub postage: String,
+    /// Before a tax.
     pub tax: String,
+    /// Before value added tax without a rate.
     pub vat: String,
+    /// Before value added tax at a rate; filled in among the sums.
     pub vat_at: String,
+    /// Before the amount that the tax is of.
     pub taxable: String,
+    /// Before what the total holds beyond its parts.
     pub other: String,
+    /// Before the total.
     pub total: String,
+    /// That the total holds a tax; filled in among the remarks.
     pub tax_included: String,
+    /// That the order came without prices.
     pub no_prices: String,
+    /// Before what is in another parcel.
     pub elsewhere: String,
+    /// The words that cash accounting needs.
     pub cash_accounting: String,
 }
 
@@ -98,11 +125,17 @@ pub struct InvoiceWords {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct NoteWords {
+    /// Thanks by name.
     pub thanks: String,
+    /// What was swapped and when it was agreed.
     pub opening: String,
+    /// Before what is still to come.
     pub awaited: String,
+    /// Last words.
     pub closing: String,
+    /// Before the trade's number.
     pub trade: String,
+    /// Before the parcel's ref.
     pub parcel: String,
 }
 
@@ -111,10 +144,15 @@ pub struct NoteWords {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct GiftWords {
+    /// Before the name of whom it is for.
     pub present_for: String,
+    /// From whom; empty where nobody is named.
     pub from: String,
+    /// Who packed it.
     pub packed_by: String,
+    /// The order's number.
     pub order: String,
+    /// Before the parcel's ref.
     pub parcel: String,
 }
 

@@ -9,8 +9,8 @@ use dawnpack::model::mass::{Estimate, Mass, MassUnit, Weight};
 use dawnpack::model::parcel::Piece;
 use dawnpack::model::rules::{Combine, PackingRules};
 use dawnpack::model::scale::{Confidence, Sheet};
-use dawnpack::plan::weighing::{Contents, estimate, interval};
 use dawnpack::plan::mailers;
+use dawnpack::plan::weighing::{Contents, estimate, interval};
 use proptest::prelude::*;
 use rust_decimal::{Decimal, dec};
 
