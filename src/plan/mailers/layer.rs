@@ -26,10 +26,10 @@ pub(super) struct Alike {
     pub(super) count: usize,
 }
 
-/// Whether all of `rolls` lie in a room of `wide` by `deep`.
-pub(super) fn lies(rolls: &mut [Alike], wide: Micro, deep: Micro) -> bool {
+/// Whether all of `rolls` lie in a room of `wide` by `deep`, as far as `steps` reach, which are counted down.
+pub(super) fn lies(rolls: &mut [Alike], wide: Micro, deep: Micro, steps: &mut u32) -> bool {
     Room { wide: reached(rolls, wide), deep: reached(rolls, deep), laid: Vec::new(), failed: HashSet::new() }
-        .takes(rolls)
+        .takes(rolls, steps)
 }
 
 /// The longest row, of no more than `room`, that sides of the rolls add up to.
@@ -52,19 +52,21 @@ struct Room {
 }
 
 impl Room {
-    fn takes(&mut self, rolls: &mut [Alike]) -> bool {
+    fn takes(&mut self, rolls: &mut [Alike], steps: &mut u32) -> bool {
         let needed: i128 = rolls.iter().map(|alike| area(alike.long, alike.short) * count(alike.count)).sum();
         if needed == 0 {
             return true;
         }
         let corners = self.corners();
-        if needed + self.taken(&corners) > area(self.wide, self.deep) {
+        let narrowest = rolls.iter().filter(|alike| alike.count > 0).map(|alike| alike.short).min().unwrap_or(0);
+        if needed > self.left(&corners, narrowest) || !rolls.iter().all(|alike| self.can_take(&corners, *alike)) {
             return false;
         }
         let key = (self.laid.clone(), rolls.iter().map(|alike| alike.count).collect::<Vec<usize>>());
-        if self.failed.contains(&key) {
+        if *steps == 0 || self.failed.contains(&key) {
             return false;
         }
+        *steps -= 1;
         for place in 0..rolls.len() {
             let Some(alike) = rolls.get(place).copied().filter(|alike| alike.count > 0) else { continue };
             let along = (alike.long, alike.short);
@@ -81,7 +83,7 @@ impl Room {
                     laid.sort_unstable();
                     let before = std::mem::replace(&mut self.laid, laid);
                     change(rolls, place, alike.count - 1);
-                    let takes = self.takes(rolls);
+                    let takes = self.takes(rolls, steps);
                     change(rolls, place, alike.count);
                     self.laid = before;
                     if takes {
@@ -108,11 +110,24 @@ impl Room {
         corners
     }
 
-    /// Area below the staircase.
-    fn taken(&self, corners: &[(Micro, Micro)]) -> i128 {
-        let end = self.laid.iter().map(|(right, _)| *right).max().unwrap_or(0);
-        let nexts = corners.iter().skip(1).map(|(x, _)| *x).chain([end]);
-        corners.iter().zip(nexts).map(|((x, y), next)| area(next - x, *y)).sum()
+    /// Whether a roll could still be laid in some corner; the staircase only grows, so what can't now never can.
+    fn can_take(&self, corners: &[(Micro, Micro)], alike: Alike) -> bool {
+        let fits = |(x, y): &(Micro, Micro), w, d| x + w <= self.wide && y + d <= self.deep;
+        let (long, short) = (alike.long, alike.short);
+        alike.count == 0 || corners.iter().any(|corner| fits(corner, long, short) || fits(corner, short, long))
+    }
+
+    /// Area beyond the staircase that rolls no narrower than this could lie in: not where it leaves less than that
+    /// to the far wall, or less to the right one, whichever is more.
+    fn left(&self, corners: &[(Micro, Micro)], narrowest: Micro) -> i128 {
+        let free = |side: Micro| if side < narrowest { 0 } else { side };
+        let nexts = corners.iter().skip(1).map(|(x, _)| *x).chain([self.wide]);
+        let far = corners.iter().zip(nexts).map(|((x, y), next)| area(next - x, free(self.deep - y))).sum::<i128>();
+        // From the left, each corner starts a step that reaches back to the one before it, the first to the far wall.
+        let befores = std::iter::once(self.deep).chain(corners.iter().map(|(_, y)| *y));
+        let right =
+            corners.iter().zip(befores).map(|((x, y), before)| area(before - y, free(self.wide - x))).sum::<i128>();
+        far.min(right)
     }
 }
 
@@ -160,7 +175,7 @@ mod tests {
     fn found(rolls: &[(i64, i64)], wide: i64, deep: i64) -> bool {
         let mut alike: Vec<Alike> =
             rolls.iter().map(|(a, b)| Alike { long: *a.max(b), short: *a.min(b), count: 1 }).collect();
-        lies(&mut alike, wide, deep)
+        lies(&mut alike, wide, deep, &mut 1_000_000)
     }
 
     /// Four of 2 × 1 round a square of 1 × 1 fill 3 × 3, and no rows do.

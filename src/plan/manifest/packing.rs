@@ -1,8 +1,9 @@
 //! From a group that may share a parcel to parcels: rolls, mailer, mass, postage, papers.
 //!
 //! One parcel where one mailer and one service take it all; else as many pieces as they take, and the rest in
-//! the next: "1 of 2". Turned down: splitting by order, which pays two postages where one mailer was too full
-//! by a single pin.
+//! the next: "1 of 2". Two parcels are always the fewest, as one didn't take it all; where it comes to three, the
+//! largest pieces are also tried first, and the fewer parcels taken. Turned down: splitting by order, which pays two
+//! postages where one mailer was too full by a single pin.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -56,17 +57,17 @@ pub(super) fn pack(
     let items: Vec<&Item> = group.iter().flat_map(|clear| &clear.items).collect();
     let units = units(&items, rules);
     declare(group, &items, rules, questions)?;
-    // Supplies are only counted down once the whole group is packed.
-    let mut trial = taken.clone();
-    let mut parts: Vec<(&[Unit<'_>], Packed<'_>)> = Vec::new();
-    let mut rest = units.as_slice();
-    while !rest.is_empty() {
-        let (count, packed) = most(rest, &items, group, rules, date, &trial)?;
-        *trial.entry(packed.choice.mailer.code.clone()).or_default() += 1;
-        let (these, others) = rest.split_at(count);
-        parts.push((these, packed));
-        rest = others;
+    let mut largest_first = self::units(&items, rules);
+    largest_first.sort_by_key(|unit| std::cmp::Reverse(unit.piece.width.mm() * unit.piece.height.mm()));
+    let mut split = split(&units, &items, group, rules, date, taken)?;
+    if split.parts.len() > 2
+        && let Ok(other) = self::split(&largest_first, &items, group, rules, date, taken)
+        && other.parts.len() < split.parts.len()
+    {
+        split = other;
     }
+    let Split { parts, taken: trial } = split;
+    // Supplies are only counted down once the whole group is packed.
     *taken = trial;
     let count = u32::try_from(parts.len()).unwrap_or(u32::MAX);
     // A paper goes with the first part that carries anything of its order or trade.
@@ -76,6 +77,33 @@ pub(super) fn pack(
         parcel(shared, first, &items, units, packed, part, rules, date, &mut papered)
     });
     Ok(parcels.collect())
+}
+
+/// A group in parcels, and what is taken of each mailer with them.
+struct Split<'u, 'm> {
+    parts: Vec<(&'u [Unit<'u>], Packed<'m>)>,
+    taken: BTreeMap<String, u32>,
+}
+
+/// As many pieces in each parcel as it takes, in their order.
+fn split<'u, 'm>(
+    units: &'u [Unit<'u>],
+    items: &[&Item],
+    group: &[Clear],
+    rules: &Rules<'m>,
+    date: Date,
+    taken: &BTreeMap<String, u32>,
+) -> Result<Split<'u, 'm>, NoParcel> {
+    let mut split = Split { parts: Vec::new(), taken: taken.clone() };
+    let mut rest = units;
+    while !rest.is_empty() {
+        let (count, packed) = most(rest, items, group, rules, date, &split.taken)?;
+        *split.taken.entry(packed.choice.mailer.code.clone()).or_default() += 1;
+        let (these, others) = rest.split_at(count);
+        split.parts.push((these, packed));
+        rest = others;
+    }
+    Ok(split)
 }
 
 /// Of several ways of writing one recipient, the one that says most: a flat's number that another left out.

@@ -80,6 +80,50 @@ fn a_large_pin_is_rolled_alone_where_that_saves_wrap() {
     assert_eq!(cut(&like, &rules(), mm(300)).len(), 1);
 }
 
+/// Girths with square corners along the inside of each turn, against a spiral with round corners along the middle of the
+/// layer, `2 (h + t + w) + 2 π (2 k − 1) w / 4`: up to five turns of it are no more than 2.3 layers longer and one shorter.
+#[test]
+fn a_spiral_is_no_further_off_than_the_formula_says() {
+    for turns in 1..=5_u32 {
+        let rules = PackingRules { turns, ..rules() };
+        let formula = strip_length(mm(30), mm(10), &rules).as_f64();
+        let spiral: f64 = 90.0
+            + (1..=turns).map(|k| 88.0 + std::f64::consts::TAU * (2.0 * f64::from(k) - 1.0) * 4.0 / 4.0).sum::<f64>();
+        assert!((-4.0..=9.2).contains(&(spiral - formula)), "{turns}: {spiral} {formula}");
+    }
+}
+
+/// Sizes in inches or in the millimetres that they are make the same rolls.
+#[test]
+fn inches_make_the_same_rolls() {
+    let sides = [(dec!(0.9), dec!(1.25)), (dec!(1.5), dec!(1)), (dec!(0.75), dec!(0.8)), (dec!(1.1), dec!(1.3))];
+    let with = |length: fn(Decimal) -> Length| {
+        let piece = |(w, h): &(Decimal, Decimal)| Piece { width: length(*w), height: length(*h), ..pin("A", 1, 1) };
+        cut(&sides.iter().map(piece).collect::<Vec<_>>(), &rules(), mm(160))
+    };
+    assert_eq!(with(Length::from_inches), with(|inches| Length::from_mm(inches * dec!(25.4))));
+}
+
+#[test]
+fn why_says_which_strips_to_cut() {
+    let card = Piece { kind: Kind::Carded, thickness: mm(11), ..pin("C", 55, 85) };
+    let pieces = [pin("A", 30, 30), pin("A", 30, 30), card];
+    let rolls = cut(&pieces, &rules(), mm(300));
+    assert_eq!(
+        why(&rolls, &pieces, &rules()),
+        [
+            "2 pins in one roll: strip 110 × 282 mm",
+            "1 carded pin rolled alone, wrap 25 mm beyond every edge: strip 105 × 1021 mm",
+        ]
+    );
+    let seven = vec![pin("A", 30, 30); 7];
+    let rolls = cut(&seven, &rules(), mm(300));
+    assert_eq!(
+        why(&rolls, &seven, &rules()),
+        ["7 pins in 2 rolls, the least wrap that fits: strips 230 × 282 mm, 110 × 282 mm",]
+    );
+}
+
 /// More than a parcel holds: filled in order, at once.
 #[test]
 fn a_thousand_pins_are_rolled_five_by_five() {

@@ -1,7 +1,7 @@
 """Optima of 200 generated parcels by OR-Tools CP-SAT, and layers that rectpack packs, for tests/standards/packing.rs.
 
     pip install ortools==9.15.6755 rectpack==0.2.2
-    python tests/peers/packing/optima.py            # writes tests/standards/data/packing_{optima,layers}.json
+    python tests/peers/packing/optima.py [optima|rolls|layers]   # writes tests/standards/data/packing_*.json, or one
 
 Written from the formulas at the head of src/plan/rolls.rs and src/plan/mailers.rs, in whole millimetres, which nothing here
 goes below. A parcel is solved for one mailer after another, by falling preference; the first that has a solution
@@ -14,7 +14,9 @@ is the answer:
 - the least area of all strips.
 
 CP-SAT proves each answer: a parcel for which it doesn't within the limit is drawn again, and how many were is written
-down. rectpack (plain rectangle packing, no layers) packs footprints into one layer by its bottom-left heuristics and
+down. So the parcels kept are the smaller ones. What is proven of 13 to 30 pins is the least wrap in strips no wider
+than a given one, without a mailer: every roll that can be made is listed, and so many of each are chosen that all
+pins are rolled (Gilmore and Gomory 1961). rectpack (plain rectangle packing, no layers) packs footprints into one layer by its bottom-left heuristics and
 says yes or no.
 """
 
@@ -167,6 +169,64 @@ def optima():
     return kept, again
 
 
+def every_roll(kinds, widest):
+    """All rolls by how many of each kind they hold, with the area of their strips."""
+    found = []
+
+    def extend(first, counts, wide, high, thick, share):
+        for k in range(first, len(kinds)):
+            (w, h, t, s), count = kinds[k]
+            if counts[k] == count:
+                continue
+            wider = wide + w + (GAP if any(counts) else 2 * MARGIN)
+            if any(counts) and (wider > widest or share + s > SHARES):
+                continue
+            counts[k] += 1
+            found.append((tuple(counts), wider * strip_length(max(high, h), max(thick, t))))
+            extend(k, counts, wider, max(high, h), max(thick, t), share + s)
+            counts[k] -= 1
+
+    extend(0, [0] * len(kinds), 0, 0, 0, 0)
+    return found
+
+
+def least_wrap(pins, widest, seconds):
+    counted = {}
+    for pin in pins:
+        counted[tuple(pin)] = counted.get(tuple(pin), 0) + 1
+    kinds = sorted(counted.items())
+    listed = every_roll(kinds, widest)
+    m = cp_model.CpModel()
+    cut = [m.new_int_var(0, len(pins), "") for _ in listed]
+    for k, (_, count) in enumerate(kinds):
+        m.add(sum(roll[k] * n for (roll, _), n in zip(listed, cut) if roll[k]) == count)
+    m.minimize(sum(area * n for (_, area), n in zip(listed, cut)))
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.num_workers = 2
+    solver.parameters.random_seed = SEED
+    status = solver.solve(m)
+    return round(solver.objective_value) if status == cp_model.OPTIMAL else "unproven"
+
+
+def rolls():
+    dice = random.Random(SEED)
+    kept, again = [], 0
+    while len(kept) < 60:
+        count = dice.randint(13, 30)
+        designs = [[dice.randint(15, 50), dice.randint(15, 50), dice.randint(8, 14), dice.choice([1, 1, 1, 1, 2, 3])]
+                   for _ in range(dice.choice([4, 8, 12, count]))]
+        pins = [dice.choice(designs) for _ in range(count)] if len(designs) < count else designs
+        widest = dice.randint(110, 200)
+        area = least_wrap(pins, widest, 60)
+        print(len(kept), count, len(designs), area, file=sys.stderr, flush=True)
+        if area == "unproven":
+            again += 1
+            continue
+        kept.append({"pins": pins, "widest": widest, "wrap_mm2": area})
+    return kept, again
+
+
 def layers():
     dice = random.Random(SEED)
     cases = []
@@ -201,6 +261,10 @@ def write(name, head, key, rows):
 if __name__ == "__main__":
     head = {"by": "tests/peers/packing/optima.py", "seed": SEED,
             "mailers": [dict(zip(("code", "width", "length", "thickness", "cents"), m)) for m in MAILERS]}
-    write("packing_layers.json", {**head, "rectpack": "0.2.2"}, "layers", layers())
-    kept, again = optima()
-    write("packing_optima.json", {**head, "ortools": ortools.__version__, "drawn_again": again}, "parcels", kept)
+    wanted = sys.argv[1:] or ["layers", "rolls", "optima"]
+    if "layers" in wanted:
+        write("packing_layers.json", {**head, "rectpack": "0.2.2"}, "layers", layers())
+    for name, solved, key in (("rolls", rolls, "rolls"), ("optima", optima, "parcels")):
+        if name in wanted:
+            kept, again = solved()
+            write(f"packing_{name}.json", {**head, "ortools": ortools.__version__, "drawn_again": again}, key, kept)
