@@ -40,7 +40,7 @@ pub fn key(recipient: &Recipient) -> RecipientKey {
     RecipientKey(parts.map(standard).join("\n"))
 }
 
-/// The words of a text as [`folded`], and apostrophes left out: "O'Kanjo" is "OKanjo".
+/// The words of a text as [`folded`], and apostrophes left out: `O'Kanjo` is `OKanjo`.
 fn standard(text: &str) -> String {
     words_of(&lower(text).replace(['\'', '’'], ""))
 }

@@ -138,7 +138,7 @@ fn name(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
         Names::Same | Names::Slip => None,
         // One given name behind one door.
         Names::NoSurname => {
-            (!one_mailbox && !(of.number == Level::Equal && is_one_street(of, a, b))).then_some(Objection::NamePart)
+            (!(one_mailbox || of.number == Level::Equal && is_one_street(of, a, b))).then_some(Objection::NamePart)
         }
         Names::Initial => (!mailbox_names_both).then_some(Objection::Initial),
         Names::Shorter => (!one_mailbox).then_some(Objection::NamePart),

@@ -106,15 +106,9 @@ impl Edit {
 
     /// Two letters behind the first changed places, one of them a consonant, and neither is a Y.
     fn turns_round_a_consonant(&self) -> bool {
-        match &self.letters {
-            [x, y] => match (x.as_slice(), y.as_slice()) {
-                ([a, b], [c, d]) => {
-                    let vowels = is_vowel(*a) && is_vowel(*b);
-                    (a, b) == (d, c) && self.beside[0].is_some() && !vowels && *a != 'Y' && *b != 'Y'
-                }
-                (_, _) => false,
-            },
-        }
+        let [one, other] = &self.letters;
+        let is_turned = one.len() == 2 && one.iter().eq(other.iter().rev());
+        is_turned && self.beside[0].is_some() && !one.iter().all(|c| is_vowel(*c)) && !one.contains(&'Y')
     }
 
     /// A vowel for a consonant that is no half vowel, or the other way round.
