@@ -87,6 +87,10 @@ pub enum Page {
     Letter,
 }
 
+/// A larger print pack doesn't go with the email, in bytes: with a third more as base64 it stays below the 20 to 25 MB
+/// that mail servers take. Common practice, no source.
+const MOST_ENCLOSED: usize = 12 << 20;
+
 /// How papers look.
 #[derive(Clone, Copy)]
 pub struct Look<'a> {
@@ -111,6 +115,8 @@ pub struct DayPapers {
     pub pdf: Vec<u8>,
     /// Every file of the day, by name.
     pub files: BTreeMap<String, Vec<u8>>,
+    /// Names of those that go with the email.
+    pub attached: Vec<String>,
     /// Words that the print pack's fonts could not show, a line a parcel; the email tells them too.
     pub missing: Vec<String>,
 }
@@ -128,11 +134,12 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
         .filter_map(|waiting| waiting.proposal.as_ref())
         .map(|proposal| (proposed_file(proposal, plan.revision), proposal.toml.clone().into_bytes()))
         .collect();
-    let attached = [name("dispatch", "pdf"), name("handoff", "csv"), name("handoff", "xlsx")]
-        .into_iter()
-        .chain(proposed.keys().cloned())
-        .collect();
-    let letter = view::email::letter(plan, look, &missing, attached);
+    let (pack, sheets) = (name("dispatch", "pdf"), [name("handoff", "csv"), name("handoff", "xlsx")]);
+    let fits = pdf.len() <= MOST_ENCLOSED;
+    let attached: Vec<String> =
+        fits.then(|| pack.clone()).into_iter().chain(sheets).chain(proposed.keys().cloned()).collect();
+    let left_out = (!fits).then(|| view::email::LeftOut { file: pack, bytes: pdf.len() });
+    let letter = view::email::letter(plan, look, &missing, attached.clone(), left_out.as_ref());
     let bodies = letter::bodies(&serde_json::to_value(letter).map_err(PapersError::view)?, look.templates)?;
     let mut json = serde_json::to_vec_pretty(&manifest_json(plan)).map_err(PapersError::view)?;
     json.push(b'\n');
@@ -148,7 +155,7 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
         (name("questions", "csv"), sheets::questions(plan)?),
     ];
     let files = files.into_iter().chain(proposed).collect();
-    Ok(DayPapers { subject: bodies.subject, text: bodies.text, html: bodies.html, pdf, files, missing })
+    Ok(DayPapers { subject: bodies.subject, text: bodies.text, html: bodies.html, pdf, files, attached, missing })
 }
 
 /// The file of a day in which a column map is proposed.
@@ -194,6 +201,18 @@ mod tests {
         assert_eq!(papers, made(&plan, &seller, Page::A4));
         assert_ne!(papers.pdf, made(&plan, &seller, Page::Letter).pdf);
         assert_eq!(papers.subject, "Wed 25 Nov: 3 parcels, 1 late, 6 things need you, postage $26.90");
+    }
+
+    #[test]
+    fn a_print_pack_too_large_for_the_post_is_told_first_and_not_sent() {
+        let (seller, plan) = sample::day().unwrap();
+        let templates = Templates::built_in();
+        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+        let left_out = view::email::LeftOut { file: "dispatch.pdf".to_owned(), bytes: 20_534_400 };
+        let letter = view::email::letter(&plan, &look, &[], Vec::new(), Some(&left_out));
+        let line = "dispatch.pdf is too large to send (21 MB): print it from outbox/2026-11-25.";
+        assert_eq!(letter.chores.last().map(String::as_str), Some(line));
+        assert_eq!(made(&plan, &seller, Page::A4).attached.first().map(String::as_str), Some("dispatch.pdf"));
     }
 
     #[test]

@@ -35,7 +35,7 @@ pub(super) fn day() -> Result<(Seller, DayPlan), PapersError> {
 pub(super) fn letter(plan: &DayPlan, look: &Look<'_>) -> Letter {
     let attached = vec!["dispatch.pdf".to_owned(), "handoff.csv".to_owned(), "handoff.xlsx".to_owned()];
     let missing = ["1125-02, name: 山田 太郎".to_owned()];
-    let mut letter = email::letter(plan, look, &missing, attached);
+    let mut letter = email::letter(plan, look, &missing, attached, None);
     letter.postage_ahead.push(PostageAhead {
         from: date(2026, 12, 7).into(),
         text: "Small parcel costs $0.35 more: this morning's 3 parcels would cost $1.05 more".to_owned(),

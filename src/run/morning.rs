@@ -113,15 +113,10 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
     let plan = &recorded.plan;
     let seller = &desk.home.seller;
     let message_id = format!("{}.r{}.{}@{}", plan.date, plan.revision, desk.ledger.id()?, desk.domain()?);
-    let attachments = [
-        ("dispatch", "pdf", "application/pdf"),
-        ("handoff", "csv", "text/csv; charset=utf-8"),
-        ("handoff", "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
-        ("columns", "toml", "text/plain; charset=utf-8"),
-    ]
-    .into_iter()
-    .flat_map(|(stem, ending, mime)| attached(papers, stem, ending, mime))
-    .collect();
+    let attachments = papers.attached.iter().filter_map(|name| {
+        let bytes = papers.files.get(name)?;
+        Some(mail::Attachment { name, mime: mime(name), bytes })
+    });
     let message = mail::compose(&mail::Letter {
         from_name: &seller.name,
         from: &seller.email,
@@ -131,7 +126,7 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
         date: &recorded.at.to_zoned_datetime(desk.home.day.time_zone.clone()),
         text: &papers.text,
         html: &papers.html,
-        attachments,
+        attachments: attachments.collect(),
     })?;
     Ok(QueuedMail {
         id: 0,
@@ -147,20 +142,13 @@ fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<Queued
     })
 }
 
-/// The papers of that name and ending; a later revision's have its number between them.
-fn attached<'p>(
-    papers: &'p DayPapers,
-    stem: &str,
-    ending: &str,
-    mime: &'p str,
-) -> impl Iterator<Item = mail::Attachment<'p>> {
-    let (stem, ending) = (stem.to_owned(), ending.to_owned());
-    let is_it = move |name: &str| {
-        name.starts_with(&stem) && Path::new(name).extension().is_some_and(|end| end == ending.as_str())
-    };
-    papers.files.iter().filter(move |(name, _)| is_it(name)).map(move |(name, bytes)| mail::Attachment {
-        name,
-        mime,
-        bytes,
-    })
+/// What a paper is, by its ending.
+fn mime(name: &str) -> &'static str {
+    match Path::new(name).extension().and_then(std::ffi::OsStr::to_str) {
+        Some("pdf") => "application/pdf",
+        Some("csv") => "text/csv; charset=utf-8",
+        Some("xlsx") => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        Some("toml") => "text/plain; charset=utf-8",
+        Some(_) | None => "application/octet-stream",
+    }
 }

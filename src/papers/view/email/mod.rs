@@ -84,12 +84,27 @@ pub struct Letter {
     pub attached: Vec<String>,
 }
 
+/// A paper that is too large to go with the email.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct LeftOut {
+    /// Its name.
+    pub file: String,
+    /// Its size.
+    pub bytes: usize,
+}
+
 /// The view of `plan`'s email. `missing` are the words that the print pack could not show; `attached` the names of
 /// the papers, in the order in which they are told.
 #[must_use]
-pub fn letter(plan: &DayPlan, look: &Look<'_>, missing: &[String], attached: Vec<String>) -> Letter {
+pub fn letter(
+    plan: &DayPlan,
+    look: &Look<'_>,
+    missing: &[String],
+    attached: Vec<String>,
+    left_out: Option<&LeftOut>,
+) -> Letter {
     let desk = Desk::of(look);
-    let chores = needs::chores(plan, missing);
+    let chores = needs::chores(plan, missing, left_out);
     let late = plan.parcels.iter().filter(|parcel| parcel.late).count();
     let pieces: usize = plan.parcels.iter().map(|parcel| parcel.pieces() as usize).sum();
     let needs = plan.questions.len() + chores.len();

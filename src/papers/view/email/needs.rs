@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::LeftOut;
 use crate::model::day::{DayPlan, Question};
 use crate::papers::words::{self, DateWords};
 use crate::papers::{file_name, proposed_file};
@@ -62,7 +63,7 @@ pub(super) fn question(question: &Question) -> QuestionView {
 }
 
 /// What needs the seller besides the questions.
-pub(super) fn chores(plan: &DayPlan, missing: &[String]) -> Vec<String> {
+pub(super) fn chores(plan: &DayPlan, missing: &[String], left_out: Option<&LeftOut>) -> Vec<String> {
     let mut refused: BTreeMap<&str, (usize, bool)> = BTreeMap::new();
     for row in &plan.refused {
         let entry = refused.entry(&row.file).or_default();
@@ -97,7 +98,11 @@ pub(super) fn chores(plan: &DayPlan, missing: &[String]) -> Vec<String> {
         })
     });
     let weighed = plan.scale.iter().map(|finding| format!("{} weighs {}.", finding.parcel, weighing::tell(finding)));
-    changed.chain(weighed).chain(waiting).chain(refused).chain(missing).collect()
+    let left_out = left_out.map(|paper| {
+        let size = paper.bytes.div_ceil(1_000_000);
+        format!("{} is too large to send ({size} MB): print it from outbox/{}.", paper.file, plan.date)
+    });
+    changed.chain(weighed).chain(waiting).chain(refused).chain(missing).chain(left_out).collect()
 }
 
 /// How to answer, where a question takes an answer.
