@@ -138,7 +138,7 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
     let fits = pdf.len() <= MOST_ENCLOSED;
     let attached: Vec<String> =
         fits.then(|| pack.clone()).into_iter().chain(sheets).chain(proposed.keys().cloned()).collect();
-    let left_out = (!fits).then(|| view::email::LeftOut { file: pack, bytes: pdf.len() });
+    let left_out = (!fits).then_some(view::email::LeftOut { file: pack, bytes: pdf.len() });
     let letter = view::email::letter(plan, look, &missing, attached.clone(), left_out.as_ref());
     let bodies = letter::bodies(&serde_json::to_value(letter).map_err(PapersError::view)?, look.templates)?;
     let mut json = serde_json::to_vec_pretty(&manifest_json(plan)).map_err(PapersError::view)?;

@@ -120,7 +120,11 @@ pub fn rank<'a>(
 
 impl Choice<'_> {
     fn key(&self) -> ((bool, Decimal, bool), Decimal, Decimal, &str) {
-        (self.cost.key(), self.wrap, area(self.mailer), &self.mailer.code)
+        let area = area(self.mailer);
+        let (unknown, amount, reckoned) = self.cost.key();
+        // Where nothing says anything of costs, size does.
+        let amount = if unknown { area } else { amount };
+        ((unknown, amount, reckoned), self.wrap, area, &self.mailer.code)
     }
 }
 

@@ -37,6 +37,8 @@
 mod bound;
 mod candidates;
 mod least;
+mod search;
+mod simple;
 mod why;
 
 use rust_decimal::prelude::ToPrimitive;
@@ -65,7 +67,7 @@ const LONGEST: i64 = 1_000_000;
 pub fn cut(pieces: &[Piece], rules: &PackingRules, widest: Length) -> Vec<Roll> {
     let loose = loose(pieces);
     let strips = match Reckoning::of(&loose, rules, widest) {
-        Some(reckoning) => reckoning.strips(&loose, least::wrap(&reckoning.pieces, &reckoning.strip)),
+        Some(reckoning) => strips(&loose, least::wrap(&reckoning.pieces, &reckoning.strip)),
         None => in_order(&loose, rules, widest),
     };
     rolls(&strips, &alone(pieces), rules)
@@ -102,9 +104,9 @@ pub fn cut_to_fit(pieces: &[Piece], rules: &PackingRules, widest: Length, room: 
             let found = least::wrap_to_fit(
                 &reckoning.pieces,
                 &reckoning.strip,
-                &mut least::Room { covered: left, grown, fits: &mut all_fit },
+                &mut search::Room { covered: left, grown, fits: &mut all_fit },
             )?;
-            reckoning.strips(&loose, found)
+            strips(&loose, found)
         }
         None => in_order(&loose, rules, widest),
     };
@@ -168,15 +170,15 @@ impl Reckoning {
         };
         Some(Self { pieces: loose.iter().map(|piece| searched(piece)).collect::<Option<_>>()?, strip })
     }
+}
 
-    /// From places to pieces, each roll and all rolls from the tallest down.
-    fn strips<'p>(&self, loose: &[&'p Piece], mut found: Vec<Vec<usize>>) -> Vec<Vec<&'p Piece>> {
-        for strip in &mut found {
-            strip.sort_unstable();
-        }
-        found.sort_unstable();
-        found.iter().map(|strip| strip.iter().filter_map(|place| loose.get(*place).copied()).collect()).collect()
+/// From places to pieces, each roll and all rolls from the tallest down.
+fn strips<'p>(loose: &[&'p Piece], mut found: Vec<Vec<usize>>) -> Vec<Vec<&'p Piece>> {
+    for strip in &mut found {
+        strip.sort_unstable();
     }
+    found.sort_unstable();
+    found.iter().map(|strip| strip.iter().filter_map(|place| loose.get(*place).copied()).collect()).collect()
 }
 
 fn searched(piece: &Piece) -> Option<Loose> {

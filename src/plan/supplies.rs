@@ -132,9 +132,10 @@ mod tests {
             let days: Vec<_> = used.iter().map(|count| day(&[("A", *count)])).collect();
             let found = forecast(&[mailer("A", Some(on_hand))], &BTreeMap::new(), &days, &calendar(), date(2026, 11, 25));
             let (sum, count) = (used.iter().sum::<u32>(), u32::try_from(used.len()).unwrap());
-            match found[0].days_left {
-                Some(left) => prop_assert!(left * sum <= on_hand * count && on_hand * count < (left + 1) * sum),
-                None => prop_assert_eq!(sum, 0),
+            if let Some(left) = found[0].days_left {
+                prop_assert!(left * sum <= on_hand * count && on_hand * count < (left + 1) * sum);
+            } else {
+                prop_assert_eq!(sum, 0);
             }
         }
     }

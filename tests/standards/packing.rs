@@ -11,7 +11,7 @@ use dawnpack::model::mass::Mass;
 use dawnpack::model::money::{Currency, Money};
 use dawnpack::model::parcel::Piece;
 use dawnpack::model::rules::{Combine, PackingRules};
-use dawnpack::plan::mailers;
+use dawnpack::plan::{mailers, rolls};
 use rust_decimal::{Decimal, dec};
 use serde_json::Value;
 
@@ -66,7 +66,7 @@ fn piece(number: usize, kind: Kind, sides: [Length; 3], share: Decimal) -> Piece
     }
 }
 
-/// 200 parcels of 1 to 30 pins and up to two cards, solved anew from the documented formulas and proven by OR-Tools
+/// 200 parcels of up to 12 pins and cards, solved anew from the documented formulas and proven by OR-Tools
 /// CP-SAT 9.15.6755 (`tests/peers/packing/optima.py`): the same mailer and the same area of wrap, to the square
 /// millimetre, in every one.
 #[test]
@@ -98,6 +98,26 @@ fn two_hundred_parcels_cost_what_a_solver_proves_they_must() {
     }
 }
 
+/// Least wrap of 13 to 30 pins in strips no wider than a given one, 60 times, proven by OR-Tools CP-SAT 9.15.6755 from a
+/// list of all rolls (`tests/peers/packing/optima.py`): the same area to the square millimetre.
+#[test]
+fn up_to_thirty_pins_take_the_least_wrap_a_solver_proves() {
+    let data = data("packing_rolls.json");
+    let cases = data["rolls"].as_array().unwrap();
+    assert_eq!(cases.len(), 60);
+    for case in cases {
+        let pins = case["pins"].as_array().unwrap().iter().enumerate();
+        let pieces: Vec<Piece> = pins
+            .map(|(number, pin)| {
+                let sides = [mm(&pin[0]), mm(&pin[1]), mm(&pin[2])];
+                piece(number, Kind::Pin, sides, Decimal::from(pin[3].as_i64().unwrap()))
+            })
+            .collect();
+        let found = rolls::area(&rolls::cut(&pieces, &rules(), mm(&case["widest"])));
+        assert_eq!(found, Decimal::from(case["wrap_mm2"].as_i64().unwrap()), "{case}");
+    }
+}
+
 /// Whatever `PyPI` rectpack 0.2.2 packs into what a mailer has left round rolls of one thickness
 /// (`tests/peers/packing/optima.py`), that mailer takes in one layer. Pieces wrapped alone stand for the rolls: their
 /// rolls are 40 wider and 8 higher, and 12 thicker.
@@ -113,8 +133,8 @@ fn what_a_rectangle_packer_packs_lies_in_one_layer() {
             .map(|bag| Mailer { max_thickness: mm(&case["thick"]), ..bag })
             .collect();
         let less = |value: &Value, by: Decimal| Length::from_mm(mm(value).mm() - by);
-        let rolls = case["rolls"].as_array().unwrap().iter().enumerate();
-        let pieces: Vec<Piece> = rolls
+        let laid = case["rolls"].as_array().unwrap().iter().enumerate();
+        let pieces: Vec<Piece> = laid
             .map(|(number, roll)| {
                 let sides = [less(&roll[0], dec!(40)), less(&roll[1], dec!(8)), less(&case["thick"], dec!(12))];
                 piece(number, Kind::Other, sides, Decimal::ONE)

@@ -42,13 +42,16 @@ fn reached(rolls: &[Alike], room: Micro) -> Micro {
     sums.last().copied().unwrap_or(0)
 }
 
+/// A place on the floor of the bag.
+type Corner = (Micro, Micro);
+
 struct Room {
     wide: Micro,
     deep: Micro,
     /// Outer corners of the staircase: far corners of rolls that no other reaches beyond on both sides.
-    laid: Vec<(Micro, Micro)>,
+    laid: Vec<Corner>,
     /// Staircases with what was left and didn't lie.
-    failed: HashSet<(Vec<(Micro, Micro)>, Vec<usize>)>,
+    failed: HashSet<(Vec<Corner>, Vec<usize>)>,
 }
 
 impl Room {
@@ -77,7 +80,7 @@ impl Room {
                     if far.0 > self.wide || far.1 > self.deep {
                         continue;
                     }
-                    let mut laid: Vec<(Micro, Micro)> =
+                    let mut laid: Vec<Corner> =
                         self.laid.iter().copied().filter(|corner| corner.0 > far.0 || corner.1 > far.1).collect();
                     laid.push(far);
                     laid.sort_unstable();
@@ -97,10 +100,10 @@ impl Room {
     }
 
     /// Inner corners of the staircase, from the left: each further right and less deep than the one before.
-    fn corners(&self) -> Vec<(Micro, Micro)> {
+    fn corners(&self) -> Vec<Corner> {
         let mut lefts: Vec<Micro> = self.laid.iter().map(|(right, _)| *right).chain([0]).collect();
         lefts.sort_unstable();
-        let mut corners: Vec<(Micro, Micro)> = Vec::new();
+        let mut corners: Vec<Corner> = Vec::new();
         for x in lefts {
             let y = self.laid.iter().filter(|(right, _)| *right > x).map(|(_, far)| *far).max().unwrap_or(0);
             if corners.last().is_none_or(|(_, before)| y < *before) {
@@ -111,15 +114,15 @@ impl Room {
     }
 
     /// Whether a roll could still be laid in some corner; the staircase only grows, so what can't now never can.
-    fn can_take(&self, corners: &[(Micro, Micro)], alike: Alike) -> bool {
-        let fits = |(x, y): &(Micro, Micro), w, d| x + w <= self.wide && y + d <= self.deep;
+    fn can_take(&self, corners: &[Corner], alike: Alike) -> bool {
+        let fits = |(x, y): &Corner, w, d| x + w <= self.wide && y + d <= self.deep;
         let (long, short) = (alike.long, alike.short);
         alike.count == 0 || corners.iter().any(|corner| fits(corner, long, short) || fits(corner, short, long))
     }
 
     /// Area beyond the staircase that rolls no narrower than this could lie in: not where it leaves less than that
     /// to the far wall, or less to the right one, whichever is more.
-    fn left(&self, corners: &[(Micro, Micro)], narrowest: Micro) -> i128 {
+    fn left(&self, corners: &[Corner], narrowest: Micro) -> i128 {
         let free = |side: Micro| if side < narrowest { 0 } else { side };
         let nexts = corners.iter().skip(1).map(|(x, _)| *x).chain([self.wide]);
         let far = corners.iter().zip(nexts).map(|((x, y), next)| area(next - x, free(self.deep - y))).sum::<i128>();

@@ -2,10 +2,10 @@
 //!
 //! Of all ways to lay the rolls in layers and the layers on one another, each roll along or across, the thinnest is
 //! found by trying them all: in a layer of up to [`FEW`] rolls they lie in any way at all (`layer.rs`), in one of more
-//! they lie in rows. What a bag takes is therefore a matter of what *can* be laid:
-//! take a roll out, or make the bag larger, and every way there was is still there. That is what makes a larger
-//! bag never take less, and it is why simple rules (thickest first, next row when full) were turned down: each of
-//! them now and then does worse in a larger bag.
+//! they lie in rows. What a bag takes is therefore a matter of what *can* be laid: take a roll out, or make the bag
+//! larger, and every way there was is still there. That is what makes a larger bag never take less, and it is why
+//! simple rules (thickest first, next row when full) were turned down: each of them now and then does worse in a larger
+//! bag. It holds as far as [`MOST_STEPS`] reach; past them only rows are looked at, which errs to the larger bag.
 //!
 //! The bag narrows by as much as it thickens, so the thickness is reckoned until it holds still: starting from the
 //! thickest roll, each round asks how thin the stack can be in the room that the last thickness left. The answers

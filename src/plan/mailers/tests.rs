@@ -117,7 +117,7 @@ fn the_cheapest_comes_first_whatever_its_size() {
     assert_eq!(
         ranked.why(1),
         ["mailer S: with postage the cheapest that takes 1 roll (22 of 45 mm thick); \
-        L would cost 0.18 less and more in postage"]
+        L would cost 0.18 less, but no service takes it for as little"]
     );
 }
 

@@ -15,8 +15,8 @@ impl Ranked<'_> {
         let load = load(taken);
         let main = if place > 0 {
             let dearer = dearer(first, taken).map_or_else(
-                || format!("{} is no dearer, but its postage is", first.mailer.code),
-                |by| format!("{} would cost {by} less and more in postage", first.mailer.code),
+                || format!("{} is no dearer, but no service takes it for as little", first.mailer.code),
+                |by| format!("{} would cost {by} less, but no service takes it for as little", first.mailer.code),
             );
             format!("mailer {code}: with postage the cheapest that takes {load}; {dearer}")
         } else if let Some(next) = self.choices.get(1) {
