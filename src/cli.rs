@@ -3,6 +3,7 @@
 //! Every command reports to stdout, speaks to the person on stderr, and ends in one of four exit codes. What it
 //! does stands in `run`.
 
+mod out;
 mod rates;
 mod show;
 
@@ -14,6 +15,8 @@ use anyhow::{Result, bail};
 use clap::{Args, Parser, Subcommand};
 use jiff::Timestamp;
 use jiff::civil::Date;
+
+use out::say;
 
 use crate::home;
 use crate::model::day::QuestionId;
@@ -219,7 +222,7 @@ impl Cli {
             Command::Check { mail } => {
                 let checked = run::check(&open()?, *mail)?;
                 for line in &checked.well {
-                    println!("well   {line}");
+                    say!("well   {line}");
                 }
                 if !checked.faults.is_empty() {
                     bail!("{}", checked.faults.join("\n"));

@@ -109,3 +109,25 @@ fn what_can_not_be_asked_is_said() {
     assert_eq!(nowhere.status.code(), Some(1));
     assert!(String::from_utf8(nowhere.stderr).unwrap().contains("dawnpack new"));
 }
+
+/// A reader that has seen enough is no fault.
+#[test]
+fn a_closed_pipe_ends_the_listing_quietly() {
+    let desk = Desk::with_sample_drops();
+    desk.run(&["morning"]);
+    for args in [&["list", "parcels"][..], &["list", "orders", "--json"], &["check"]] {
+        let mut child = crate::desk::program()
+            .arg("-C")
+            .arg(desk.home())
+            .args(["--now", crate::desk::NOW])
+            .args(args)
+            .stdout(std::process::Stdio::piped())
+            .stderr(std::process::Stdio::piped())
+            .spawn()
+            .unwrap();
+        drop(child.stdout.take());
+        let said = child.wait_with_output().unwrap();
+        let told = String::from_utf8_lossy(&said.stderr);
+        assert!(said.status.success() && !told.contains("panicked"), "{args:?}: {told}");
+    }
+}

@@ -89,7 +89,7 @@ fn the_whole_way_of_a_parcel_ends_in_its_proof() {
         names,
         ["quay-november.csv", "trade-brannigan.eml", "1125 counter.png", "counter.csv", "labels.csv", "sheet.csv"]
     );
-    let pdf = fs::read(desk.path("outbox/proof-1125-04.pdf")).unwrap();
+    let pdf = fs::read(desk.path("outbox/proof-2026-1125-04.pdf")).unwrap();
     assert_eq!(proved["hash"], blake3::hash(&pdf).to_hex().to_string());
     let has = |words: &str| pdf.windows(words.len()).any(|bytes| bytes == words.as_bytes());
     assert!(has("pdfuaid") && has("pdfaid") && has("/Subtype/Image"));
@@ -106,7 +106,7 @@ fn of_a_parcel_with_nothing_recorded_there_is_a_proof_too() {
     assert_eq!(said.code, Some(0), "{said:?}");
     assert_eq!(proved["state"], "listed");
     assert_eq!(proved["evidence"], json!({"sheets": 0, "postage": 0, "receipts": 0, "pictures": 0}));
-    assert!(desk.path("outbox/proof-1125-07.pdf").exists());
+    assert!(desk.path("outbox/proof-2026-1125-07.pdf").exists());
     let none = desk.run(&["proof", "1125-99"]);
     assert_eq!(none.code, Some(1));
     assert!(none.stderr.contains("there is no `1125-99` in the ledger"), "{none:?}");
@@ -147,10 +147,10 @@ fn a_receipt_for_an_unknown_parcel_stays_and_is_told_once() {
     let desk = listed();
     take(&desk, &[("a.csv", format!("{RECEIPTS}LN402011775US,11/25/2026,Eastmere,5.25,0.9,23999\n").as_bytes())]);
     desk.morning(NEXT_DAY);
-    let told = "1 receipt row is not tied to a parcel yet: the week's account will match them";
+    let told = "1 receipt row is kept, and not tied to a parcel: neither number nor ref is known here";
     let email = desk.read("outbox/2026-11-27/dispatch.txt").split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(email.contains(told), "{email}");
-    assert!(desk.run(&["list", "receipts"]).stdout.contains("1 row is not tied to a parcel yet"));
+    assert!(desk.run(&["list", "receipts"]).stdout.contains("1 row is kept, and not tied to a parcel"));
     desk.morning("2026-11-28T06:30");
     assert!(!desk.read("outbox/2026-11-28/dispatch.txt").contains("not tied"));
     // The number becomes known: the row is tied, and its parcel accepted.

@@ -56,7 +56,7 @@ fn a_parcel_that_lacks_a_pin_is_told_once_with_the_pin() {
         (&"1125-01".into(), &"one-short".into(), &"PUFFIN".into())
     );
     let text = desk.read("outbox/2026-11-27/dispatch.txt");
-    assert!(text.contains("- 1125-01 weighs ") && text.contains("one `PUFFIN` short"), "{text}");
+    assert!(text.contains("- 1125-01 is ") && text.contains("one “PUFFIN” is missing"), "{text}");
     assert_eq!(desk.morning("2026-11-28T06:30")["scale"], serde_json::json!([]), "told once");
 }
 

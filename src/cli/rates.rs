@@ -4,6 +4,7 @@ use anyhow::Result;
 use serde_json::Value;
 
 use super::Done;
+use super::out::say;
 use super::show::document;
 
 const COLUMNS: usize = 80;
@@ -15,7 +16,7 @@ pub(super) fn quote(quote: &Value, as_json: bool) -> Result<Done> {
         document(quote)?;
     } else {
         for line in quoted(quote) {
-            println!("{line}");
+            say!("{line}");
         }
     }
     Ok(Done::All)
@@ -27,7 +28,7 @@ pub(super) fn identify(numbers: &Value, as_json: bool) -> Result<Done> {
     } else {
         for number in numbers["numbers"].as_array().into_iter().flatten() {
             for line in folded(&identified(number), 2) {
-                println!("{line}");
+                say!("{line}");
             }
         }
     }
@@ -45,12 +46,17 @@ fn quoted(quote: &Value) -> Vec<String> {
     let mut to = format!("{} {}", text(&asked["to"]), text(&asked["postal_code"]));
     to.truncate(to.trim_end().len());
     let size_of = asked["size_of"].as_str().map_or_else(String::new, |code| format!(" (mailer {code})"));
+    // Without a value there is none to tell, and no rule that asks for more above one.
+    let no_value = text(&asked["value"]).chars().all(|c| "0.".contains(c));
+    let worth = if no_value {
+        String::new()
+    } else {
+        format!(", worth {} {}", text(&asked["value"]), text(&asked["currency"]))
+    };
     let question = format!(
-        "{} to {to}, {} mm{size_of}, worth {} {}, handed over on {}",
+        "{} to {to}, {} mm{size_of}{worth}, handed over on {}",
         text(&asked["mass"]),
         sides.join(" x "),
-        text(&asked["value"]),
-        text(&asked["currency"]),
         text(&asked["on"])
     );
     let mut lines = folded(&question, 0);

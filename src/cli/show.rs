@@ -11,9 +11,10 @@ use tracing_subscriber::EnvFilter;
 use crate::model::day::{DayPlan, Refused};
 use crate::papers;
 use crate::plan::manifest;
-use crate::run::{FileRead, Listing, Morning, Proved, TakeIn};
+use crate::run::{FileRead, FileTaken, Listing, Morning, Proved, TakeIn};
 
 use super::Done;
+use super::out::say;
 
 /// Logs go to stderr, without times: the journal adds its own.
 pub(super) fn set_up_log(verbose: bool, quiet: bool) {
@@ -32,32 +33,32 @@ pub(super) fn set_up_log(verbose: bool, quiet: bool) {
 }
 
 pub(super) fn document(value: &impl Serialize) -> Result<()> {
-    println!("{}", serde_json::to_string_pretty(value)?);
+    say!("{}", serde_json::to_string_pretty(value)?);
     Ok(())
 }
 
 pub(super) fn said(sentence: &str) -> Done {
-    println!("{sentence}");
+    say!("{sentence}");
     Done::All
 }
 
 pub(super) fn new_home(dir: &Path) -> Done {
-    println!("A home to fill in lies in {}", dir.display());
-    println!("  1. dawnpack.toml: your name, address, time zone and currency");
-    println!("  2. catalogue.csv, mailers.csv: what you send, and what in");
-    println!("  3. rates/: your carrier's current prices; columns/: how to read your exports");
-    println!("then: dawnpack -C {} check", dir.display());
+    say!("A home to fill in lies in {}", dir.display());
+    say!("  1. dawnpack.toml: your name, address, time zone and currency");
+    say!("  2. catalogue.csv, mailers.csv: what you send, and what in");
+    say!("  3. rates/: your carrier's current prices; columns/: how to read your exports");
+    say!("then: dawnpack -C {} check", dir.display());
     Done::All
 }
 
 pub(super) fn demo(dir: &Path, morning: &Morning) -> Done {
     summary(&morning.plan);
     let papers = &morning.papers;
-    println!("\nLook at:");
-    println!("  the email      {}", papers.join("dispatch.html").display());
-    println!("                 {}", dir.join("outbox/mail").display());
-    println!("  the print pack {}", papers.join("dispatch.pdf").display());
-    println!("  the manifest   {}", papers.join("manifest.json").display());
+    say!("\nLook at:");
+    say!("  the email      {}", papers.join("dispatch.html").display());
+    say!("                 {}", dir.join("outbox/mail").display());
+    say!("  the print pack {}", papers.join("dispatch.pdf").display());
+    say!("  the manifest   {}", papers.join("manifest.json").display());
     Done::All
 }
 
@@ -66,7 +67,7 @@ fn plural(count: usize, one: &str, many: &str) -> String {
 }
 
 fn summary(plan: &DayPlan) {
-    println!(
+    say!(
         "{}, revision {}: {}, postage {} {}",
         plan.date,
         plan.revision,
@@ -76,7 +77,7 @@ fn summary(plan: &DayPlan) {
     );
     for parcel in &plan.parcels {
         let name: String = parcel.recipient.name.chars().take(28).collect();
-        println!(
+        say!(
             "  {:<8} {name:<28} {:>2} in {:<4} {:>9} {:>8}  by {}",
             parcel.r#ref.0,
             parcel.pieces(),
@@ -96,7 +97,7 @@ fn summary(plan: &DayPlan) {
     let told: Vec<String> =
         told.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();
     if !told.is_empty() {
-        println!("  {}", told.join(", "));
+        say!("  {}", told.join(", "));
     }
 }
 
@@ -106,7 +107,7 @@ pub(super) fn plan(plan: &DayPlan, as_json: bool) -> Result<Done> {
         document(&papers::manifest_json(plan))?;
     } else {
         summary(plan);
-        println!("Nothing was changed.");
+        say!("Nothing was changed.");
     }
     Ok(Done::needs_seller(manifest::needs_seller(plan)))
 }
@@ -116,9 +117,9 @@ pub(super) fn morning(morning: &Morning, as_json: bool) -> Result<Done> {
         document(&papers::manifest_json(&morning.plan))?;
     } else if morning.new {
         summary(&morning.plan);
-        println!("Papers: {}", morning.papers.display());
+        say!("Papers: {}", morning.papers.display());
     } else {
-        println!("Nothing new since revision {} of {}.", morning.plan.revision, morning.plan.date);
+        say!("Nothing new since revision {} of {}.", morning.plan.revision, morning.plan.date);
     }
     for subject in &morning.mail.sent {
         eprintln!("sent: {subject}");
@@ -143,22 +144,31 @@ fn refused_line(refused: &Refused) -> String {
     }
 }
 
+/// Orders, trades and table rows are new, changed or known; what a filled-in sheet says is only taken.
+fn counted(file: &FileTaken) -> String {
+    let (new, changed, same) = (file.new, file.changed, file.same);
+    match file.rows {
+        Some(rows) if new + changed + same == 0 => format!("{} of {} rows taken", rows.taken, rows.read),
+        Some(_) | None => format!("{new} new, {changed} changed, {same} known"),
+    }
+}
+
 pub(super) fn taken(taken: &TakeIn, as_json: bool) -> Result<Done> {
     if as_json {
         document(&serde_json::to_value(taken)?)?;
     } else {
         if taken.files.is_empty() && taken.waiting.is_empty() {
-            println!("The inbox is empty.");
+            say!("The inbox is empty.");
         }
         for file in &taken.files {
             let kind = file.kind.unwrap_or(file.outcome);
-            println!("{:<8} {}: {} new, {} changed, {} known", kind, file.file, file.new, file.changed, file.same);
+            say!("{kind:<8} {}: {}", file.file, counted(file));
         }
         for waiting in &taken.waiting {
-            println!("waits    {}: {}", waiting.file, waiting.why);
+            say!("waits    {}: {}", waiting.file, waiting.why);
         }
         for refused in &taken.refused {
-            println!("refused  {}", refused_line(refused));
+            say!("refused  {}", refused_line(refused));
         }
     }
     Ok(Done::needs_seller(taken.needs_seller()))
@@ -170,12 +180,12 @@ pub(super) fn read(files: &[FileRead], as_json: bool) -> Result<Done> {
         document(&json!({"files": documents}))?;
     } else {
         for file in files {
-            println!("{}", file.line);
+            say!("{}", file.line);
             for line in &file.shown {
-                println!("  {line}");
+                say!("  {line}");
             }
             for refused in &file.refused {
-                println!("  refused  {}", refused_line(refused));
+                say!("  refused  {}", refused_line(refused));
             }
         }
     }
@@ -200,24 +210,24 @@ pub(super) fn list(what: Listing, rows: &[Value], as_json: bool) -> Result<Done>
         return Ok(Done::All);
     }
     if rows.is_empty() {
-        println!("No {}.", what.word());
+        say!("No {}.", what.word());
     }
     for row in rows {
         let text = |key: &str| row[key].as_str().unwrap_or_default().to_owned();
         let id = if row["ref"].is_string() { text("ref") } else { text("id") };
         if row["readings"].is_number() {
-            println!("{}", mass_line(row));
+            say!("{}", mass_line(row));
             continue;
         }
         let about = ["name", "with", "text", "subject"].iter().map(|key| text(key)).filter(|text| !text.is_empty());
         let parcels: Vec<&str> = row["parcels"].as_array().into_iter().flatten().filter_map(Value::as_str).collect();
         let tied = matches!(what, Listing::Postage | Listing::Receipts | Listing::Pictures).then(|| parcels.join(", "));
-        println!("{id:<14} {:<12} {}", text("state"), about.chain(tied).collect::<Vec<_>>().join(": "));
+        say!("{id:<14} {:<12} {}", text("state"), about.chain(tied).collect::<Vec<_>>().join(": "));
     }
     let untied = rows.iter().filter(|row| row["state"] == "untied").count();
     if untied > 0 && matches!(what, Listing::Postage | Listing::Receipts) {
         let rows = plural(untied, "row is", "rows are");
-        println!("{rows} not tied to a parcel yet: the week's account will match them.");
+        say!("{rows} kept, and not tied to a parcel: neither number nor ref is known here.");
     }
     Ok(Done::All)
 }
@@ -226,7 +236,7 @@ pub(super) fn proof(proved: &Proved, as_json: bool) -> Result<Done> {
     if as_json {
         document(&serde_json::to_value(proved)?)?;
     } else {
-        println!("{}", proved.file.display());
+        say!("{}", proved.file.display());
         if !proved.other_days.is_empty() {
             let others: Vec<String> = proved.other_days.iter().map(ToString::to_string).collect();
             eprintln!(

@@ -343,7 +343,7 @@ pub(super) fn untold<R: CarrierRow>(db: &Connection) -> Result<Vec<Remark>, Ledg
     let [one, many] = R::WORDS;
     let text = |count: i64| {
         let words = if count == 1 { one } else { many };
-        format!("{count} {words} not tied to a parcel yet: the week's account will match them")
+        format!("{count} {words} kept, and not tied to a parcel: neither number nor ref is known here")
     };
     let remark = |(file, count)| Remark { file, line: None, column: None, text: text(count) };
     Ok(files.into_iter().map(remark).collect())

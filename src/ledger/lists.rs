@@ -5,7 +5,8 @@ use serde::Serialize;
 
 use crate::model::carrier::{Acceptance, PostageBought};
 use crate::model::money::Money;
-use crate::model::order::Order;
+use crate::model::order::{Order, OrderId};
+use crate::model::recipient::Recipient;
 use crate::model::trade::{Trade, TradeId};
 
 use super::carrier::CarrierRow;
@@ -121,6 +122,33 @@ pub(super) fn split(list: Option<String>) -> Vec<String> {
 }
 
 impl Ledger {
+    /// Orders and trades that lie in a parcel which is listed and not handed over, by id, with whom they are for.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn on_the_table(&self) -> Result<Vec<(String, Recipient)>, LedgerError> {
+        let mut all = self.rows(
+            "SELECT DISTINCT o.source, o.number, o.doc FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+             JOIN orders o ON o.source = i.source AND o.number = i.number
+             WHERE p.state = 'listed' ORDER BY o.source, o.number",
+            |row| {
+                let id = OrderId { source: row.get(0)?, number: row.get(1)? };
+                let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
+                Ok((id.to_string(), order.recipient))
+            },
+        )?;
+        let trades = self.rows(
+            "SELECT DISTINCT t.id, t.doc FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
+             JOIN trades t ON t.id = i.trade_id WHERE p.state = 'listed' ORDER BY t.id",
+            |row| {
+                let trade: Trade = from_doc("trade", &row.get::<_, String>(1)?)?;
+                Ok((TradeId(row.get(0)?).to_string(), trade.with))
+            },
+        )?;
+        all.extend(trades);
+        Ok(all)
+    }
+
     /// All parcels, in the order they were listed.
     ///
     /// # Errors

@@ -52,7 +52,7 @@ pub enum LedgerError {
         why: String,
     },
     /// A number or word that the ledger has no record of.
-    #[error("there is no `{0}` in the ledger; `dawnpack list` shows what there is")]
+    #[error("there is no `{0}` in the ledger; `dawnpack list parcels` and the like show what there is")]
     NotThere(String),
     /// What was asked can't be done to a thing that stands as it does.
     #[error("{0}")]

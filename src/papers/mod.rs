@@ -71,8 +71,7 @@ pub enum PapersError {
 }
 
 impl PapersError {
-    // By value, as `map_err` hands it over.
-    #[allow(clippy::needless_pass_by_value)]
+    #[expect(clippy::needless_pass_by_value, reason = "as `map_err` hands it over")]
     fn view(error: serde_json::Error) -> Self {
         Self::View(error.to_string())
     }
@@ -134,8 +133,16 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
         .filter_map(|waiting| waiting.proposal.as_ref())
         .map(|proposal| (proposed_file(proposal, plan.revision), proposal.toml.clone().into_bytes()))
         .collect();
-    let (pack, sheets) = (name("dispatch", "pdf"), [name("handoff", "csv"), name("handoff", "xlsx")]);
+    let pack = name("dispatch", "pdf");
     let fits = pdf.len() <= MOST_ENCLOSED;
+    // A sheet without rows is nothing to fill in.
+    let sheets = [
+        (!plan.parcels.is_empty(), name("handoff", "csv")),
+        (!plan.parcels.is_empty(), name("handoff", "xlsx")),
+        (!plan.questions.is_empty(), name("questions", "csv")),
+        (!plan.expected.is_empty(), name("incoming", "csv")),
+    ];
+    let sheets = sheets.into_iter().filter_map(|(has_rows, name)| has_rows.then_some(name));
     let attached: Vec<String> =
         fits.then(|| pack.clone()).into_iter().chain(sheets).chain(proposed.keys().cloned()).collect();
     let left_out = (!fits).then_some(view::email::LeftOut { file: pack, bytes: pdf.len() });

@@ -19,7 +19,7 @@ mod form;
 pub use form::{Choice, choose};
 
 /// Words that tell a customs officer nothing, alone or with one another. "gift", "samples" and "daily necessities"
-/// are refused by name (Japan Post, Customs Declaration Form; USPS Postal Bulletin 22555, 2020-09-24); the rest is
+/// are refused by name (USPS Postal Bulletin 22555, 2020-09-24, and instructions that go with form CN 22); the rest is
 /// common practice, no source.
 const VAGUE: &str = "accessories accessory article articles badge badges collectible collectibles daily gift gifts \
                      goods item items merchandise necessities parts pin pins present product products sample \

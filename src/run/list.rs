@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use anyhow::Result;
 use serde_json::{Value, json};
 
+use crate::model::trade::TradeId;
 use crate::plan::likeness::groups::{self, Candidate};
 use crate::plan::manifest;
 
@@ -134,13 +135,26 @@ fn masses(desk: &Desk) -> Result<Vec<Value>> {
     Ok(learnt.things.iter().map(row).collect())
 }
 
-/// Every open order and trade, held or not, with whom it is for.
+/// Every open order and trade with whom it is for: held, due, or listed and not handed over.
 fn recipients(desk: &Desk) -> Result<Vec<Value>> {
     let snapshot = desk.ledger.snapshot(desk.today(), &desk.counts(), Vec::new())?;
+    let listed = desk.ledger.on_the_table()?;
+    let due: BTreeSet<String> = snapshot
+        .orders
+        .iter()
+        .map(|due| due.order.id.to_string())
+        .chain(snapshot.trades.iter().map(|due| due.id.to_string()))
+        .collect();
     let orders = snapshot.orders.iter().map(|due| Candidate { id: due.order.id.to_string(), to: &due.order.recipient });
     let trades = snapshot.trades.iter().map(|due| Candidate { id: due.id.to_string(), to: &due.trade.with });
-    let all: Vec<Candidate<'_>> = orders.chain(trades).collect();
-    let trades: BTreeSet<String> = snapshot.trades.iter().map(|due| due.id.to_string()).collect();
+    let on_the_table = listed
+        .iter()
+        .map(|(id, to)| Candidate { id: id.clone(), to })
+        // Of an order in parts, the rest is due still.
+        .filter(|candidate| !due.contains(&candidate.id));
+    let all: Vec<Candidate<'_>> = orders.chain(trades).chain(on_the_table).collect();
+    let trades: BTreeSet<String> =
+        all.iter().map(|one| &one.id).filter(|id| id.parse::<TradeId>().is_ok()).cloned().collect();
     let groups = groups::group(&all, &snapshot.who).groups;
     Ok(groups
         .into_iter()

@@ -104,12 +104,12 @@ pub fn proof(desk: &Desk, parcel: &str) -> Result<Proved> {
         made_on: desk.today(),
         time_zone: desk.home.day.time_zone.clone(),
     };
-    let templates = Templates::with_overrides(desk.home.templates.clone())?;
+    let templates = Templates::with_overrides(desk.home.templates.clone())?.with_fonts(desk.home.fonts());
     let look = Look { seller: &desk.home.seller, page: morning::page(desk), templates: &templates };
     let pdf =
         papers::proof(&made, &look).with_context(|| format!("the proof of {} could not be made", planned.r#ref))?;
     let outbox = desk.home.root.join("outbox");
-    let name = format!("proof-{}.pdf", parcel.trim().replace(':', "-"));
+    let name = format!("proof-{}-{}.pdf", evidence.listed_on.year(), evidence.parcel.r#ref);
     fs::create_dir_all(&outbox)
         .and_then(|()| folder::write_whole(&outbox, &name, &pdf))
         .with_context(|| format!("`{}` can't be written; is the disk full?", outbox.join(&name).display()))?;

@@ -29,6 +29,6 @@ fn the_message_is_read_back_by_an_independent_reader() {
     }
     assert_eq!(
         attached.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>(),
-        ["dispatch.pdf", "handoff.csv", "handoff.xlsx"]
+        ["dispatch.pdf", "handoff.csv", "handoff.xlsx", "questions.csv", "incoming.csv"]
     );
 }

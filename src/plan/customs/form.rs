@@ -1,7 +1,7 @@
 //! The smaller form or the larger: CN 22 or CN 23.
 //!
-//! CN 22 is for letter post up to 300 special drawing rights and 2 kg. At exactly 300 operators differ (note (1) on the
-//! form as India Post prints it: "over 300 SDR" takes CN 23; Eswatini Post: from 300 SDR), so the larger is taken there.
+//! CN 22 is for letter post up to 300 special drawing rights and 2 kg. At exactly 300 operators differ (UPU form CN 22,
+//! note (1): "over 300 SDR" takes CN 23; others print "from 300 SDR"), so the larger is taken there.
 //! What a right is worth moves daily, and no rate is built in: without one, or with one too old to rely on, the larger
 //! form is taken, and the reason says so. The larger is accepted wherever the smaller is; the smaller in its place gets
 //! a parcel sent back. Turned down: asking, since there is an answer that is never wrong; and a rate from the network,
@@ -15,9 +15,9 @@ use crate::model::mass::{Mass, MassUnit, Weight};
 use crate::model::money::Money;
 use crate::model::rules::SdrRate;
 
-/// From this value on, CN 23 (UPU CN 22, note (1), as India Post and Eswatini Post print it).
+/// From this value on, CN 23 (UPU form CN 22, note (1)).
 const LIMIT_SDR: Decimal = dec!(300);
-/// The heaviest small packet (UPU letter post, as Japan Post and Belpost print it).
+/// The heaviest small packet (UPU letter post).
 const LIMIT_KG: Decimal = dec!(2);
 /// Days for which a rate is relied on to the last cent. Common practice, no source.
 const FRESH_DAYS: i32 = 31;

@@ -326,11 +326,13 @@ impl<'a> Desk<'a, '_> {
                 codes.into_iter().map(|code| code.0).collect(),
             ),
         };
+        let mend = if choices.is_empty() {
+            "add it to catalogue.csv"
+        } else {
+            "answer the question, or add it to catalogue.csv"
+        };
         self.questions.ask(QuestionKind::Article, words, id, text, choices);
-        Err(No::new(
-            HoldReason::Article,
-            format!("`{words}` is no single article of the catalogue; answer the question, or add it to catalogue.csv"),
-        ))
+        Err(No::new(HoldReason::Article, format!("`{words}` is no single article of the catalogue; {mend}")))
     }
 
     /// A missing mass or size is never zero: it is a question.

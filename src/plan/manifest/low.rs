@@ -10,6 +10,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use crate::model::day::Supply;
+use crate::model::supply::SupplyForecast;
 use crate::plan::snapshot::{Rules, Snapshot};
 use crate::plan::{calendar, supplies};
 
@@ -24,12 +25,16 @@ const FEW: u32 = 10;
 pub(super) fn low(snapshot: &Snapshot, rules: &Rules<'_>, taken: &BTreeMap<String, u32>, date: Date) -> Vec<Supply> {
     let used = pace(snapshot, rules, date);
     let has_pace = used.len() >= FEWEST_DAYS;
-    supplies::forecast(rules.mailers, taken, &used, rules.calendar, date)
-        .into_iter()
-        .filter(|supply| supply.runs_low(supplies::LOW_DAYS) || !has_pace && supply.on_hand < FEW)
+    let forecasts = supplies::forecast(rules.mailers, taken, &used, rules.calendar, date);
+    let low: Vec<&SupplyForecast> = if has_pace {
+        supplies::low(&forecasts)
+    } else {
+        forecasts.iter().filter(|supply| supply.on_hand < FEW).collect()
+    };
+    low.into_iter()
         .map(|supply| Supply {
-            code: supply.code,
-            title: supply.title,
+            code: supply.code.clone(),
+            title: supply.title.clone(),
             left: supply.on_hand,
             runs_out_on: supply.runs_out_on.filter(|_| has_pace),
         })

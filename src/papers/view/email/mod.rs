@@ -15,6 +15,7 @@ use super::Desk;
 mod ahead;
 mod needs;
 mod parcels;
+mod scales;
 mod told;
 
 pub use ahead::{PostageAhead, SupplyLow, TotalView};

@@ -8,11 +8,10 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::LeftOut;
+use super::{LeftOut, scales};
 use crate::model::day::{DayPlan, Question};
 use crate::papers::words::{self, DateWords};
 use crate::papers::{file_name, proposed_file};
-use crate::plan::weighing;
 
 /// How long before its day a held order is told among what is due.
 const HELD_NOTICE: jiff::SignedDuration = jiff::SignedDuration::from_hours(48);
@@ -97,7 +96,7 @@ pub(super) fn chores(plan: &DayPlan, missing: &[String], left_out: Option<&LeftO
             format!("{} changed after it was listed as {parcel}; look it over before you hand it over.", changed.id)
         })
     });
-    let weighed = plan.scale.iter().map(|finding| format!("{} weighs {}.", finding.parcel, weighing::tell(finding)));
+    let weighed = scales::lines(&plan.scale);
     let left_out = left_out.map(|paper| {
         let size = paper.bytes.div_ceil(1_000_000);
         format!("{} is too large to send ({size} MB): print it from outbox/{}.", paper.file, plan.date)
