@@ -135,7 +135,8 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
         .collect();
     let pack = name("dispatch", "pdf");
     let fits = pdf.len() <= MOST_ENCLOSED;
-    // A sheet without rows is nothing to fill in.
+    // A pack without parcels is nothing to print, and a sheet without rows nothing to fill in.
+    let to_print = fits && !plan.parcels.is_empty();
     let sheets = [
         (!plan.parcels.is_empty(), name("handoff", "csv")),
         (!plan.parcels.is_empty(), name("handoff", "xlsx")),
@@ -144,7 +145,7 @@ pub fn day(plan: &DayPlan, look: &Look<'_>) -> Result<DayPapers, PapersError> {
     ];
     let sheets = sheets.into_iter().filter_map(|(has_rows, name)| has_rows.then_some(name));
     let attached: Vec<String> =
-        fits.then(|| pack.clone()).into_iter().chain(sheets).chain(proposed.keys().cloned()).collect();
+        to_print.then(|| pack.clone()).into_iter().chain(sheets).chain(proposed.keys().cloned()).collect();
     let left_out = (!fits).then_some(view::email::LeftOut { file: pack, bytes: pdf.len() });
     let letter = view::email::letter(plan, look, &missing, attached.clone(), left_out.as_ref());
     let bodies = letter::bodies(&serde_json::to_value(letter).map_err(PapersError::view)?, look.templates)?;
