@@ -234,3 +234,32 @@ fn what_is_wished_apart_goes_apart() {
     together.sort();
     assert_eq!(together, [vec!["stall:7"], vec!["stall:8", "stall:9"]], "{manifest}");
 }
+
+/// 68 pins, 17 of them on cards, are more than any mailer takes: they go in parts, and each pin lies in one of them and on one roll.
+#[test]
+fn what_no_parcel_takes_goes_in_parts_and_no_pin_is_lost() {
+    let desk = Desk::new();
+    let ordered = [("PUFFIN", 40), ("RAZORBILL", 8), ("PETREL-DANGLE", 3), ("LIGHTSHIP-9", 17)];
+    let rows: Vec<String> = ordered
+        .iter()
+        .map(|(code, count)| {
+            let one = row(7, "11/23/2026", "settled", code, "4.50");
+            one.replace(&format!(",{code},1,"), &format!(",{code},{count},"))
+        })
+        .collect();
+    drop(&desk, "a.csv", &rows);
+    let manifest = desk.morning(NOW);
+    let parcels = manifest["parcels"].as_array().unwrap();
+    assert!(parcels.len() > 2, "{manifest}");
+    for (code, count) in ordered {
+        let items = parcels.iter().flat_map(|parcel| parcel["items"].as_array().unwrap());
+        let sent: u64 = items.filter(|item| item["code"] == code).map(|item| item["quantity"].as_u64().unwrap()).sum();
+        let rolls = parcels.iter().flat_map(|parcel| parcel["rolls"].as_array().unwrap());
+        let rolled = rolls.flat_map(|roll| roll["codes"].as_array().unwrap()).filter(|rolled| **rolled == code).count();
+        assert_eq!((sent, rolled), (count, usize::try_from(count).unwrap()), "{code}");
+    }
+    for (place, parcel) in (1..).zip(parcels) {
+        let why = parcel["why"].to_string();
+        assert!(why.contains(&format!("part {place} of {}", parcels.len())), "{why}");
+    }
+}

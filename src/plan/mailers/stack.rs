@@ -27,9 +27,9 @@ use super::layer::{self, Alike};
 const FEW: usize = 9;
 /// Most ways to take some of the rolls that are looked through: ten rolls of ten sizes.
 const MOST_STATES: usize = 1024;
-/// Steps that the search for layers takes for all rolls tried in one bag: seconds at most. Ordinary parcels take
+/// Steps that the search for layers takes for all rolls tried in one bag: a tenth of a second. Ordinary parcels take
 /// thousands.
-const MOST_STEPS: u32 = 400_000;
+const MOST_STEPS: u32 = 40_000;
 /// Layers that are reckoned with; a bag of that many closes over nothing but paper.
 const MOST_LAYERS: u32 = 50;
 /// Steps to which sizes are rounded up, mm; each is a multiple of the one before, so that a coarser step never

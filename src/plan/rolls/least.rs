@@ -19,7 +19,7 @@
 //!
 //! The caller may also say which rolls fit together, as a mailer does; it must hold of that that fewer rolls fit where
 //! more do. Then rolls are tried as they are chosen, and a second set of prices, of what pieces cover of the mailer,
-//! ends the search where even their least would be too much. That search is exact up to 150 sets of rolls tried;
+//! ends the search where even their least would be too much. That search is exact up to 80 sets of rolls tried;
 //! beyond, the mailer may be passed over, or given a cut that isn't the least.
 
 use super::search::{Listed, Room};
@@ -118,6 +118,9 @@ pub(super) fn wrap(pieces: &[Loose], strip: &Strip) -> Vec<Vec<usize>> {
 
 /// The same, of the divisions whose rolls fit together; `None` where none was found.
 pub(super) fn wrap_to_fit(pieces: &[Loose], strip: &Strip, room: &mut Room<'_>) -> Option<Vec<Vec<usize>>> {
+    if least_covered(pieces, strip, room.grown) > i128::from(room.covered) {
+        return None;
+    }
     let kinds = kinds(pieces, strip);
     let listed = Listed::of(&kinds, strip);
     let rolls = match &listed {
@@ -128,6 +131,21 @@ pub(super) fn wrap_to_fit(pieces: &[Loose], strip: &Strip, room: &mut Room<'_>) 
         None => Some(simply(&kinds, strip)).filter(|rolls| room.takes(&kinds, strip, rolls)),
     };
     rolls.map(|rolls| places(&kinds, &rolls))
+}
+
+/// No rolls cover less than this, told without listing any: each piece lies beside a gap or a margin on a roll no lower than
+/// itself, and there are at least as many rolls, with the rest of their margins, as shares and widths need.
+fn least_covered(pieces: &[Loose], strip: &Strip, grown: Micro) -> i128 {
+    let sum = |of: &dyn Fn(&Loose) -> i128| pieces.iter().map(of).sum::<i128>();
+    let own = |piece: &Loose| i128::from(piece.wide + strip.gap);
+    let ends = i128::from(strip.margins - strip.gap).max(0);
+    let room = (i128::from(strip.widest) - ends).max(1);
+    // A piece that is too much for a roll has one to itself and leaves no room that others could use.
+    let shares = i128::from(strip.shares).max(1);
+    let by_share = sum(&|piece| i128::from(piece.share).min(shares)) / shares;
+    let rolls = by_share.max(sum(&|piece| own(piece).min(room)) / room);
+    let lowest = pieces.iter().map(|piece| piece.high).min().unwrap_or(0);
+    sum(&|piece| own(piece) * i128::from(piece.high + grown)) + rolls * ends * i128::from(lowest + grown)
 }
 
 /// By falling length of their own strip.

@@ -9,7 +9,7 @@ use super::least::{Filled, Kind, Micro, Strip, fill};
 /// Steps after which the best so far is taken.
 pub(super) const MOST_STEPS: u32 = 400_000;
 /// Sets of rolls that are tried in a mailer, likewise.
-const MOST_TRIED: usize = 150;
+const MOST_TRIED: usize = 80;
 /// Pieces that are divided exactly.
 const MOST_PIECES: usize = 60;
 
