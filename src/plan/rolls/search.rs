@@ -8,8 +8,8 @@ use super::least::{Filled, Kind, Micro, Strip, fill};
 
 /// Steps after which the best so far is taken.
 pub(super) const MOST_STEPS: u32 = 400_000;
-/// Sets of rolls that are tried in a mailer, likewise.
-const MOST_TRIED: usize = 80;
+/// Sets of rolls that are tried in a mailer, times pieces: 400 for a dozen, 160 for thirty.
+const MOST_TRIED: usize = 4_800;
 /// Pieces that are divided exactly.
 const MOST_PIECES: usize = 60;
 
@@ -98,6 +98,7 @@ impl Listed {
             fitting: Vec::new(),
             misfits: Vec::new(),
             tried: 0,
+            most_tried: MOST_TRIED / self.demand.iter().sum::<usize>().max(1),
             rolls: Vec::new(),
             best: None,
             reached: BTreeMap::new(),
@@ -129,6 +130,7 @@ struct Search<'a, 'f, 'r> {
     fitting: Vec<Vec<Filled>>,
     misfits: Vec<Vec<Filled>>,
     tried: usize,
+    most_tried: usize,
     /// Rolls so far, by number.
     rolls: Vec<usize>,
     best: Option<(i64, Vec<usize>)>,
@@ -180,7 +182,7 @@ impl Search<'_, '_, '_> {
     }
 
     fn is_over(&self) -> bool {
-        self.steps > MOST_STEPS || self.tried > MOST_TRIED
+        self.steps > MOST_STEPS || self.tried > self.most_tried
     }
 
     /// What the rolls so far measure, where that matters.
