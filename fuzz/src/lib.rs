@@ -7,6 +7,8 @@
 pub mod inbox;
 #[path = "../../src/model/mod.rs"]
 pub mod model;
+#[path = "../../src/plan/mod.rs"]
+pub mod plan;
 
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
@@ -60,6 +62,8 @@ pub fn maps() -> Vec<ColumnMap> {
         decimal: '.',
         sales: columns.map(|(field, header)| (field, header.to_owned())).into(),
         entries: BTreeMap::new(),
+        mass_unit: None,
+        currency: None,
         states: BTreeMap::from([("Storniert".into(), OrderState::Cancelled), ("owing".into(), OrderState::Unpaid)]),
     }]
 }
