@@ -57,14 +57,16 @@ pub(super) fn pack(
     let items: Vec<&Item> = group.iter().flat_map(|clear| &clear.items).collect();
     let units = units(&items, rules);
     declare(group, &items, rules, questions)?;
-    let mut largest_first = self::units(&items, rules);
-    largest_first.sort_by_key(|unit| std::cmp::Reverse(unit.piece.width.mm() * unit.piece.height.mm()));
+    let mut largest_first;
     let mut split = split(&units, &items, group, rules, date, taken)?;
-    if split.parts.len() > 2
-        && let Ok(other) = self::split(&largest_first, &items, group, rules, date, taken)
-        && other.parts.len() < split.parts.len()
-    {
-        split = other;
+    if split.parts.len() > 2 {
+        largest_first = self::units(&items, rules);
+        largest_first.sort_by_key(|unit| std::cmp::Reverse(unit.piece.width.mm() * unit.piece.height.mm()));
+        if let Ok(other) = self::split(&largest_first, &items, group, rules, date, taken)
+            && other.parts.len() < split.parts.len()
+        {
+            split = other;
+        }
     }
     let Split { parts, taken: trial } = split;
     // Supplies are only counted down once the whole group is packed.
@@ -208,23 +210,24 @@ fn try_pack<'m>(
     };
     let ranked = mailers::rank(&pieces, rules.packing, rules.mailers, taken);
     let mut none = None;
-    let mut best: Option<(usize, Estimate, Postage)> = None;
+    let mut best: Option<(usize, &mailers::Choice<'m>, Estimate, Postage)> = None;
     for (place, choice) in ranked.choices.iter().enumerate() {
         match posted(choice) {
             Ok((mass, postage)) => {
-                let before = best.as_ref().and_then(|(place, _, best)| Some((ranked.choices.get(*place)?, best)));
-                if before.is_none_or(|(before, best)| cheaper((choice, &postage), (before, best), rules.currency)) {
-                    best = Some((place, mass, postage));
+                let is_best = best
+                    .as_ref()
+                    .is_none_or(|(_, before, _, paid)| cheaper((choice, &postage), (before, paid), rules.currency));
+                if is_best {
+                    best = Some((place, choice, mass, postage));
                 }
             }
             Err(no_service) => none = none.or(Some(no_service.to_string())),
         }
     }
-    let packed = best.and_then(|(place, mass, postage)| {
-        let choice = ranked.choices.get(place)?.clone();
+    let packed = best.map(|(place, choice, mass, postage)| {
         let mut why = rolls::why(&choice.rolls, &pieces, rules.packing);
         why.extend(ranked.why(place));
-        Some(Packed { choice, why, mass, postage, value })
+        Packed { choice: choice.clone(), why, mass, postage, value }
     });
     packed.ok_or_else(|| {
         no(none.unwrap_or_else(|| {
