@@ -11,7 +11,7 @@ use dawnpack::model::mailer::Mailer;
 use dawnpack::model::mass::Mass;
 use dawnpack::model::money::{Currency, Money};
 use dawnpack::model::parcel::Piece;
-use dawnpack::model::rules::{Combine, PackingRules};
+use dawnpack::model::rules::PackingRules;
 use dawnpack::plan::{mailers, rolls};
 use rust_decimal::Decimal;
 
@@ -61,16 +61,7 @@ fn mailer(code: &str, sides: [i64; 3], cents: i64) -> Mailer {
 
 fn main() {
     let parcels = std::env::args().skip(1).find_map(|word| word.parse().ok()).unwrap_or(40_u32);
-    let rules = PackingRules {
-        pins_per_roll: Decimal::from(5),
-        turns: 2,
-        wrap_layer: mm(4),
-        wrap_g_per_m2: 60.0,
-        card_overhang: mm(25),
-        combine: Combine::SameRecipient,
-        sheet: dawnpack::model::scale::Sheet::A4,
-        declare_with: dawnpack::model::scale::Confidence::USUAL,
-    };
+    let rules = PackingRules::USUAL;
     let bags = [mailer("A", [105, 175, 35], 28), mailer("B", [150, 215, 45], 36), mailer("C", [220, 265, 60], 52)];
     println!("pins designs   rolls mean      worst   mailers mean      worst");
     for count in [1, 2, 3, 5, 8, 12, 16, 20, 25, 30, 60] {

@@ -3,6 +3,8 @@
 use anyhow::Result;
 use serde_json::Value;
 
+use crate::papers;
+
 use super::Done;
 use super::out::say;
 use super::show::document;
@@ -100,24 +102,8 @@ fn identified(number: &Value) -> String {
 
 /// `line` folded at spaces, with what runs over `hang` further in; a word that is too long stands alone.
 fn folded(line: &str, hang: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    let mut current = String::new();
-    let start = line.chars().take_while(|c| *c == ' ').count();
-    current.push_str(&" ".repeat(start));
-    let mut empty = true;
-    for word in line.trim_start().split(' ') {
-        if !empty && current.chars().count() + 1 + word.chars().count() > COLUMNS {
-            lines.push(std::mem::replace(&mut current, " ".repeat(hang)));
-            empty = true;
-        }
-        if !empty {
-            current.push(' ');
-        }
-        current.push_str(word);
-        empty = false;
-    }
-    lines.push(current);
-    lines
+    let indent = line.chars().take_while(|c| *c == ' ').count();
+    papers::wrap::folded(line.trim_start().split(' '), indent, hang, COLUMNS)
 }
 
 #[cfg(test)]

@@ -62,16 +62,12 @@ pub(super) fn demo(dir: &Path, morning: &Morning) -> Done {
     Done::All
 }
 
-fn plural(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
-}
-
 fn summary(plan: &DayPlan) {
     say!(
         "{}, revision {}: {}, postage {} {}",
         plan.date,
         plan.revision,
-        plural(plan.parcels.len(), "parcel", "parcels"),
+        papers::words::count(plan.parcels.len(), "parcel", "parcels"),
         plan.totals.postage.plain(),
         plan.totals.postage.currency
     );
@@ -226,7 +222,7 @@ pub(super) fn list(what: Listing, rows: &[Value], as_json: bool) -> Result<Done>
     }
     let untied = rows.iter().filter(|row| row["state"] == "untied").count();
     if untied > 0 && matches!(what, Listing::Postage | Listing::Receipts) {
-        let rows = plural(untied, "row is", "rows are");
+        let rows = papers::words::count(untied, "row is", "rows are");
         say!("{rows} kept, and not tied to a parcel: neither number nor ref is known here.");
     }
     Ok(Done::All)

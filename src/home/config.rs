@@ -8,18 +8,18 @@ use std::path::Path;
 
 use jiff::civil::{Date, Time, Weekday};
 use jiff::tz::TimeZone;
+use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
-use rust_decimal::{Decimal, dec};
 
 use super::fault::{Fault, nearest};
 use super::keys::{self, Item, Source, Table, one_of};
-use super::{DayRules, MailRules, PageSize, SmtpRules, SmtpSecurity, TransportRules, holidays, tax};
+use super::{DayRules, MailRules, SmtpRules, SmtpSecurity, TransportRules, holidays, tax};
 use crate::model::address::Country;
 use crate::model::calendar::{Holidays, WorkCalendar};
 use crate::model::language::Language;
 use crate::model::length::Length;
 use crate::model::money::Currency;
-use crate::model::rules::{Combine, PackingRules, PostageRules, Seller};
+use crate::model::rules::{PackingRules, PostageRules, Seller};
 use crate::model::scale::{Confidence, NoConfidence, Sheet};
 
 mod postage;
@@ -37,7 +37,6 @@ pub(super) struct Config {
     pub(super) postage: PostageRules,
     pub(super) currency: Currency,
     pub(super) mail: MailRules,
-    pub(super) page: PageSize,
 }
 
 /// Reads `text`, the file's, with paths in it relative to `root`.
@@ -61,15 +60,14 @@ pub(super) fn read(root: &Path, text: &str, faults: &mut Vec<Fault>) -> Option<C
     let page = page(papers.as_ref(), country, faults);
     let language = or(papers.as_ref(), "language", None, |item| language(item, faults));
     let seller = seller.zip(language).map(|(seller, language)| Seller { language, ..seller });
-    let page = page?;
     Some(Config {
         seller: seller?,
         day: day?,
-        packing: PackingRules { sheet: sheet(page), ..packing? },
+        // What the printer is fed weighs in the parcel too.
+        packing: PackingRules { sheet: page?, ..packing? },
         postage: postage?,
         currency: currency?,
         mail: mail?,
-        page,
     })
 }
 
@@ -253,7 +251,8 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
             ["pins_per_roll", "turns", "wrap_layer_mm", "wrap_g_per_m2", "card_overhang_mm", "combine", "declare_with"];
         section.only(&known, faults);
     }
-    let pins_per_roll = or(section, "pins_per_roll", dec!(5), |item| {
+    let usual = PackingRules::USUAL;
+    let pins_per_roll = or(section, "pins_per_roll", usual.pins_per_roll, |item| {
         item.positive(faults).filter(|pins| {
             let enough = *pins >= Decimal::ONE;
             if !enough {
@@ -262,13 +261,13 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
             enough
         })
     });
-    let turns = or(section, "turns", 2, |item| item.whole(faults));
-    let wrap_layer = or(section, "wrap_layer_mm", dec!(4), |item| item.positive(faults));
-    let wrap_g_per_m2 = or(section, "wrap_g_per_m2", dec!(60), |item| item.positive(faults));
-    let card_overhang = or(section, "card_overhang_mm", dec!(25), |item| item.not_negative(faults));
-    let combine =
-        or(section, "combine", Combine::SameRecipient, |item| item.word(&["same-recipient", "never"], faults));
-    let declare_with = or(section, "declare_with", Confidence::USUAL, |item| {
+    let turns = or(section, "turns", usual.turns, |item| item.whole(faults));
+    let wrap_layer = or(section, "wrap_layer_mm", usual.wrap_layer, |item| item.positive(faults).map(Length::from_mm));
+    let wrap_g_per_m2 = or(section, "wrap_g_per_m2", usual.wrap_g_per_m2, |item| item.positive(faults)?.to_f64());
+    let card_overhang =
+        or(section, "card_overhang_mm", usual.card_overhang, |item| item.not_negative(faults).map(Length::from_mm));
+    let combine = or(section, "combine", usual.combine, |item| item.word(&["same-recipient", "never"], faults));
+    let declare_with = or(section, "declare_with", usual.declare_with, |item| {
         let share = item.decimal(faults)?;
         let message = |error: NoConfidence| keys::without_value(&error.to_string(), &share.to_string()).to_owned();
         Confidence::try_from(share).map_err(|error| faults.push(item.fault(message(error)))).ok()
@@ -276,21 +275,13 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
     Some(PackingRules {
         pins_per_roll: pins_per_roll?,
         turns: turns?,
-        wrap_layer: Length::from_mm(wrap_layer?),
-        wrap_g_per_m2: wrap_g_per_m2?.to_f64()?,
-        card_overhang: Length::from_mm(card_overhang?),
+        wrap_layer: wrap_layer?,
+        wrap_g_per_m2: wrap_g_per_m2?,
+        card_overhang: card_overhang?,
         combine: combine?,
-        sheet: Sheet::A4,
+        sheet: usual.sheet,
         declare_with: declare_with?,
     })
-}
-
-/// What the printer is fed weighs in the parcel too.
-const fn sheet(page: PageSize) -> Sheet {
-    match page {
-        PageSize::A4 => Sheet::A4,
-        PageSize::Letter => Sheet::Letter,
-    }
 }
 
 fn money(section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Currency> {
@@ -299,14 +290,14 @@ fn money(section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Currency> {
 }
 
 /// `None` where the country isn't known yet: then the seller's own fault was told.
-fn page(section: Option<&Table<'_>>, country: Option<Country>, faults: &mut Vec<Fault>) -> Option<PageSize> {
+fn page(section: Option<&Table<'_>>, country: Option<Country>, faults: &mut Vec<Fault>) -> Option<Sheet> {
     if let Some(section) = section {
         section.only(&["page", "language"], faults);
     }
     // Where Letter is the paper in the shops: common practice, no source.
     let usual = match country.map(Country::code) {
-        Some("US" | "CA" | "MX") => PageSize::Letter,
-        Some(_) | None => PageSize::A4,
+        Some("US" | "CA" | "MX") => Sheet::Letter,
+        Some(_) | None => Sheet::A4,
     };
     or(section, "page", usual, |item| item.word(&["a4", "letter"], faults))
 }
@@ -408,7 +399,10 @@ fn smtp(root: &Path, section: &Table<'_>, faults: &mut Vec<Fault>) -> Option<Smt
 
 #[cfg(test)]
 mod tests {
+    use rust_decimal::dec;
+
     use super::*;
+    use crate::model::rules::Combine;
 
     pub(super) const LEAST: &str = "[seller]\nname = \"N\"\naddress = [\"A\"]\ncountry = \"US\"\nemail = \"a@example.org\"\n\
         [day]\ntime_zone = \"America/New_York\"\n[money]\ncurrency = \"USD\"\n";
@@ -431,11 +425,11 @@ mod tests {
         assert_eq!((config.packing.pins_per_roll, config.packing.combine), (dec!(5), Combine::SameRecipient));
         assert_eq!(config.mail.to, ["a@example.org"]);
         assert!(matches!(config.mail.transport, TransportRules::Folder));
-        assert_eq!(config.page, PageSize::Letter);
+        assert_eq!(config.packing.sheet, Sheet::Letter);
         // Paper and holidays follow the country.
         let (config, _) = read_config(&LEAST.replace("\"US\"", "\"DE\""));
         let config = config.unwrap();
-        assert_eq!((config.page, config.day.calendar.holidays), (PageSize::A4, Holidays::None));
+        assert_eq!((config.packing.sheet, config.day.calendar.holidays), (Sheet::A4, Holidays::None));
     }
 
     #[test]

@@ -52,8 +52,6 @@ pub struct Home {
     pub currency: Currency,
     /// The morning email.
     pub mail: MailRules,
-    /// Paper in the printer.
-    pub page: PageSize,
     /// What can be sent.
     pub catalogue: Catalogue,
     /// What it can be sent in.
@@ -132,16 +130,6 @@ pub enum SmtpSecurity {
     None,
 }
 
-/// `[papers] page`.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, serde::Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum PageSize {
-    /// ISO 216 A4.
-    A4,
-    /// US Letter.
-    Letter,
-}
-
 impl Home {
     /// Reads and checks the home in `root`.
     ///
@@ -194,7 +182,6 @@ impl Home {
             postage: config.postage,
             currency: config.currency,
             mail: config.mail,
-            page: config.page,
             catalogue,
             mailers,
             cards,

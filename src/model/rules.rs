@@ -1,7 +1,7 @@
 //! The seller's own rules, as checked from `dawnpack.toml`.
 
 use jiff::civil::Date;
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, dec};
 use serde::{Deserialize, Serialize};
 
 use super::address::Country;
@@ -89,6 +89,20 @@ pub struct PackingRules {
     pub sheet: Sheet,
     /// How often the declared weight must hold before a parcel is weighed.
     pub declare_with: Confidence,
+}
+
+impl PackingRules {
+    /// Where the seller says nothing. Common practice, no source.
+    pub const USUAL: Self = Self {
+        pins_per_roll: dec!(5),
+        turns: 2,
+        wrap_layer: Length::from_mm(dec!(4)),
+        wrap_g_per_m2: 60.0,
+        card_overhang: Length::from_mm(dec!(25)),
+        combine: Combine::SameRecipient,
+        sheet: Sheet::A4,
+        declare_with: Confidence::USUAL,
+    };
 }
 
 /// `[postage]`: what the seller asks of a service beyond the lowest price. `None`: nothing.

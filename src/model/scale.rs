@@ -51,7 +51,8 @@ impl TryFrom<Decimal> for Confidence {
 }
 
 /// The sheet that papers are printed on.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Sheet {
     /// 210 × 297 mm (ISO 216).
     #[default]
@@ -61,6 +62,15 @@ pub enum Sheet {
 }
 
 impl Sheet {
+    /// Its name in Typst.
+    #[must_use]
+    pub const fn typst_name(self) -> &'static str {
+        match self {
+            Self::A4 => "a4",
+            Self::Letter => "us-letter",
+        }
+    }
+
     /// Mass of one, g. Of A4 at 80 g/m²: 0.210 m × 0.297 m × 80 g/m² = 4.99 g, as ISO 536 defines grammage. Of Letter
     /// at 20 lb: 500 sheets of 17 × 22 in weigh 20 lb (9,071.8474 g), each of them makes four, so one is 4.536 g. Which
     /// grammage lies in the printer: common practice, no source.

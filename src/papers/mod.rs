@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 
 use crate::model::day::{DayPlan, Proposal};
 use crate::model::rules::Seller;
+use crate::model::scale::Sheet;
 
 mod fonts;
 mod glyphs;
@@ -29,7 +30,7 @@ mod templates;
 pub mod view;
 pub mod words;
 mod workbook;
-mod wrap;
+pub mod wrap;
 
 pub use glyphs::typefaces;
 pub use manifest::{form as manifest_form, manifest_json};
@@ -77,15 +78,6 @@ impl PapersError {
     }
 }
 
-/// The sheet that is printed on.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-pub enum Page {
-    /// 210 × 297 mm (ISO 216).
-    A4,
-    /// 8.5 × 11 in (ANSI/ASME Y14.1).
-    Letter,
-}
-
 /// A larger print pack doesn't go with the email, in bytes: with a third more as base64 it stays below the 20 to 25 MB
 /// that mail servers take. Common practice, no source.
 const MOST_ENCLOSED: usize = 12 << 20;
@@ -96,7 +88,7 @@ pub struct Look<'a> {
     /// Who sends.
     pub seller: &'a Seller,
     /// What is printed on.
-    pub page: Page,
+    pub page: Sheet,
     /// The templates.
     pub templates: &'a Templates,
 }
@@ -183,7 +175,7 @@ mod tests {
     const HOSTILE: &str =
         "{{x}} #eval(\"1\") <script>alert(1)</script> $x$ *b* `r` @ref \\ \u{202E}txt\r\nBcc: a@example.org";
 
-    fn made(plan: &DayPlan, seller: &Seller, page: Page) -> DayPapers {
+    fn made(plan: &DayPlan, seller: &Seller, page: Sheet) -> DayPapers {
         let templates = Templates::built_in();
         day(plan, &Look { seller, page, templates: &templates }).unwrap()
     }
@@ -191,7 +183,7 @@ mod tests {
     #[test]
     fn a_day_has_its_files_and_the_same_bytes_each_time() {
         let (seller, plan) = sample::day().unwrap();
-        let papers = made(&plan, &seller, Page::A4);
+        let papers = made(&plan, &seller, Sheet::A4);
         let names: Vec<&str> = papers.files.keys().map(String::as_str).collect();
         let expected = [
             "columns-order-no.toml",
@@ -206,8 +198,8 @@ mod tests {
             "questions.csv",
         ];
         assert_eq!(names, expected);
-        assert_eq!(papers, made(&plan, &seller, Page::A4));
-        assert_ne!(papers.pdf, made(&plan, &seller, Page::Letter).pdf);
+        assert_eq!(papers, made(&plan, &seller, Sheet::A4));
+        assert_ne!(papers.pdf, made(&plan, &seller, Sheet::Letter).pdf);
         assert_eq!(papers.subject, "Wed 25 Nov: 3 parcels, 1 late, 6 things need you, postage $26.90");
     }
 
@@ -215,19 +207,19 @@ mod tests {
     fn a_print_pack_too_large_for_the_post_is_told_first_and_not_sent() {
         let (seller, plan) = sample::day().unwrap();
         let templates = Templates::built_in();
-        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+        let look = Look { seller: &seller, page: Sheet::A4, templates: &templates };
         let left_out = view::email::LeftOut { file: "dispatch.pdf".to_owned(), bytes: 20_534_400 };
         let letter = view::email::letter(&plan, &look, &[], Vec::new(), Some(&left_out));
         let line = "dispatch.pdf is too large to send (21 MB): print it from outbox/2026-11-25.";
         assert_eq!(letter.chores.last().map(String::as_str), Some(line));
-        assert_eq!(made(&plan, &seller, Page::A4).attached.first().map(String::as_str), Some("dispatch.pdf"));
+        assert_eq!(made(&plan, &seller, Sheet::A4).attached.first().map(String::as_str), Some("dispatch.pdf"));
     }
 
     #[test]
     fn a_second_list_of_a_day_takes_names_of_its_own() {
         let (seller, mut plan) = sample::day().unwrap();
         plan.revision = 2;
-        let papers = made(&plan, &seller, Page::A4);
+        let papers = made(&plan, &seller, Sheet::A4);
         assert!(papers.files.keys().all(|name| name.contains("-r2.")), "{:?}", papers.files.keys());
         assert!(papers.text.contains("questions-r2.csv") && papers.text.contains("dispatch-r2.pdf"), "{}", papers.text);
     }
@@ -235,7 +227,7 @@ mod tests {
     #[test]
     fn the_pack_claims_the_archival_and_accessible_standards() {
         let (seller, plan) = sample::day().unwrap();
-        let papers = made(&plan, &seller, Page::A4);
+        let papers = made(&plan, &seller, Sheet::A4);
         let has = |needle: &str| papers.pdf.windows(needle.len()).any(|bytes| bytes == needle.as_bytes());
         assert!(has("pdfuaid") && has("pdfaid"));
     }
@@ -243,13 +235,13 @@ mod tests {
     #[test]
     fn a_day_with_nothing_says_why() {
         let (seller, plan) = sample::day().unwrap();
-        let papers = made(&sample::empty(&plan), &seller, Page::A4);
+        let papers = made(&sample::empty(&plan), &seller, Sheet::A4);
         assert_eq!(papers.subject, "Wed 25 Nov: nothing to send");
         assert!(papers.text.contains("Nothing to send: no order or trade is open."), "{}", papers.text);
         let mut held = plan;
         held.parcels.clear();
         assert!(
-            made(&held, &seller, Page::A4).text.contains("Nothing to send: 2 held, 2 open questions, 1 file waits")
+            made(&held, &seller, Sheet::A4).text.contains("Nothing to send: 2 held, 2 open questions, 1 file waits")
         );
     }
 
@@ -261,7 +253,7 @@ mod tests {
         parcel.orders[0].recipient.name = HOSTILE.to_owned();
         parcel.trades[0].1.with.name = HOSTILE.to_owned();
         parcel.items[0].title = HOSTILE.to_owned();
-        let papers = made(&plan, &seller, Page::A4);
+        let papers = made(&plan, &seller, Sheet::A4);
         assert!(papers.text.contains("{{x}} #eval(\"1\") <script>"), "{}", papers.text);
         assert!(!papers.text.lines().any(|line| line.trim_start().starts_with("Bcc:")), "{}", papers.text);
         assert!(!papers.html.contains("<script") && papers.html.contains("&lt;script&gt;"));
@@ -273,7 +265,7 @@ mod tests {
         let (seller, mut plan) = sample::day().unwrap();
         plan.parcels[0].recipient.name = "Ж".repeat(10_000);
         plan.parcels[1].orders[0].recipient.name = "word ".repeat(2_000);
-        let papers = made(&plan, &seller, Page::Letter);
+        let papers = made(&plan, &seller, Sheet::Letter);
         assert!(papers.text.lines().all(|line| line.chars().count() <= 72));
         // Whole among the parcels to pack, and shortened among the late ones.
         assert_eq!(papers.text.matches('Ж').count(), 10_059);
@@ -284,7 +276,7 @@ mod tests {
         let (seller, mut plan) = sample::day().unwrap();
         plan.parcels[0].recipient.name = "山田 太郎".to_owned();
         plan.parcels[1].recipient.name = "عمر بن الخطاب שלום 😀".to_owned();
-        let papers = made(&plan, &seller, Page::A4);
+        let papers = made(&plan, &seller, Sheet::A4);
         assert_eq!(papers.missing.len(), 2, "{:?}", papers.missing);
         assert!(papers.html.contains("山田 太郎") && papers.text.contains("TO COMPLETE BY HAND"));
     }
@@ -305,7 +297,7 @@ mod tests {
         let squeezed = |text: &str| text.split_whitespace().collect::<String>();
         let (seller, plan) = sample::day().unwrap();
         let templates = Templates::built_in();
-        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+        let look = Look { seller: &seller, page: Sheet::A4, templates: &templates };
         for plan in [sample::later(&plan), sample::empty(&plan), plan] {
             let view = serde_json::to_value(sample::letter(&plan, &look)).unwrap();
             let bodies = letter::bodies(&view, &templates).unwrap();
@@ -344,7 +336,7 @@ mod tests {
     #[test]
     fn the_text_body_is_narrow_and_the_html_has_its_headings_in_order() {
         let (seller, plan) = sample::day().unwrap();
-        let papers = made(&plan, &seller, Page::A4);
+        let papers = made(&plan, &seller, Sheet::A4);
         for line in papers.text.lines() {
             assert!(line.chars().count() <= 72, "{line}");
         }

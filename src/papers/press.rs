@@ -46,11 +46,8 @@ pub(super) struct Printed {
 /// # Errors
 /// Where a template of `look` is at fault.
 pub(super) fn day(plan: &DayPlan, look: &Look<'_>) -> Result<Printed, PapersError> {
-    let mut letters = BTreeSet::new();
     let meant = print::pack(plan, look)?;
-    glyphs::letters(&serde_json::to_value(&meant).map_err(PapersError::view)?, &mut letters);
-    let fonts = Fonts::for_letters(&letters, look.templates.fonts());
-    let in_fonts = |fonts: &Arc<Fonts>| {
+    in_fonts(&serde_json::to_value(&meant).map_err(PapersError::view)?, look.templates, |fonts| {
         let tongues = Tongues::of(look.templates)?;
         let unreadable = tongues.unreadable(fonts)?;
         let mut pack = print::in_tongues(plan, look, &tongues.without(&unreadable));
@@ -61,9 +58,20 @@ pub(super) fn day(plan: &DayPlan, look: &Look<'_>) -> Result<Printed, PapersErro
         let mut missing = glyphs::missing(plan, fonts);
         missing.extend(in_english(&meant, &pack, fonts));
         Ok(Printed { pdf, missing })
-    };
-    // A typeface of the machine that can't be embedded must not stop a morning.
-    in_fonts(&fonts).or_else(|error| if fonts.has_more() { in_fonts(&Fonts::built_in()) } else { Err(error) })
+    })
+}
+
+/// What `set` makes in the typefaces that the letters of `view` need. A typeface of the machine that can't be embedded must
+/// not stop a morning: then in the built-in ones.
+fn in_fonts<T>(
+    view: &Value,
+    templates: &Templates,
+    set: impl Fn(&Arc<Fonts>) -> Result<T, PapersError>,
+) -> Result<T, PapersError> {
+    let mut letters = BTreeSet::new();
+    glyphs::letters(view, &mut letters);
+    let fonts = Fonts::for_letters(&letters, templates.fonts());
+    set(&fonts).or_else(|error| if fonts.has_more() { set(&Fonts::built_in()) } else { Err(error) })
 }
 
 /// The parcels whose papers were to be in a language that no typeface shows, a line each with the remedy.
@@ -104,11 +112,7 @@ pub(super) fn print_with(
     date: Date,
     templates: &Templates,
 ) -> Result<Vec<u8>, PapersError> {
-    let mut letters = BTreeSet::new();
-    glyphs::letters(view, &mut letters);
-    let fonts = Fonts::for_letters(&letters, templates.fonts());
-    let in_fonts = |fonts: &Arc<Fonts>| set(main, view.clone(), pictures.clone(), date, templates, fonts);
-    in_fonts(&fonts).or_else(|error| if fonts.has_more() { in_fonts(&Fonts::built_in()) } else { Err(error) })
+    in_fonts(view, templates, |fonts| set(main, view.clone(), pictures.clone(), date, templates, fonts))
 }
 
 fn set(

@@ -15,12 +15,13 @@ use crate::model::handoff::HandoffEntry;
 use crate::model::language::Language;
 use crate::model::parcel::{Parcel, ParcelState};
 use crate::model::proof::{Answered, CameIn, Evidence, FileRef, Told};
+use crate::model::scale::Sheet;
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::cover::Cover;
 
 use super::phrases::Tongues;
 use super::view::proof::{ProofView, view};
-use super::{Look, Page, PapersError, Templates, press, sample};
+use super::{Look, PapersError, Templates, press, sample};
 
 /// What became of a file in the archive.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -71,7 +72,7 @@ fn in_words(proof: &Proof<'_>, look: &Look<'_>) -> Result<ProofView, PapersError
 /// Renders the template with a parcel of which all is recorded, and with one of which nothing is.
 pub(super) fn try_out(templates: &Templates) -> Result<(), PapersError> {
     let (seller, plan) = sample::day()?;
-    let look = Look { seller: &seller, page: Page::A4, templates };
+    let look = Look { seller: &seller, page: Sheet::A4, templates };
     for whole in [true, false] {
         let Some(evidence) = sample_of(&plan, whole) else { continue };
         proof(&tried(&evidence, whole), &look)?;
@@ -225,7 +226,7 @@ mod tests {
         pdf.windows(words.len()).any(|bytes| bytes == words.as_bytes())
     }
 
-    fn made(whole: bool, page: Page) -> (Vec<u8>, serde_json::Value) {
+    fn made(whole: bool, page: Sheet) -> (Vec<u8>, serde_json::Value) {
         let (seller, plan) = sample::day().unwrap();
         let templates = Templates::built_in();
         let look = Look { seller: &seller, page, templates: &templates };
@@ -236,16 +237,16 @@ mod tests {
 
     #[test]
     fn a_proof_claims_the_standards_holds_the_picture_and_has_the_same_bytes_each_time() {
-        let (pdf, _) = made(true, Page::A4);
+        let (pdf, _) = made(true, Sheet::A4);
         assert!(has(&pdf, "pdfuaid") && has(&pdf, "pdfaid") && has(&pdf, "/Subtype/Image"));
-        assert_eq!(pdf, made(true, Page::A4).0);
-        assert_ne!(pdf, made(true, Page::Letter).0);
-        assert!(!has(&made(false, Page::A4).0, "/Subtype/Image"));
+        assert_eq!(pdf, made(true, Sheet::A4).0);
+        assert_ne!(pdf, made(true, Sheet::Letter).0);
+        assert!(!has(&made(false, Sheet::A4).0, "/Subtype/Image"));
     }
 
     #[test]
     fn what_was_never_recorded_is_said() {
-        let (_, view) = made(false, Page::A4);
+        let (_, view) = made(false, Sheet::A4);
         let text = view.to_string();
         for said in [
             "no hand-off recorded",
@@ -259,7 +260,7 @@ mod tests {
         ] {
             assert!(text.contains(said), "no `{said}` in {text}");
         }
-        let (_, view) = made(true, Page::A4);
+        let (_, view) = made(true, Sheet::A4);
         let life = view["life"].as_array().unwrap();
         let unknown: Vec<&str> =
             life.iter().filter(|fact| fact["known"] == false).filter_map(|fact| fact["label"].as_str()).collect();
@@ -269,7 +270,7 @@ mod tests {
     #[test]
     fn it_says_of_nothing_that_it_is_insured_or_authentic() {
         for whole in [true, false] {
-            let text = made(whole, Page::A4).1.to_string().to_lowercase();
+            let text = made(whole, Sheet::A4).1.to_string().to_lowercase();
             assert!(!text.contains("insured") && !text.contains("authentic"), "{text}");
             assert!(text.contains("the carrier's own terms decide"), "{text}");
         }
@@ -277,7 +278,7 @@ mod tests {
 
     #[test]
     fn a_pdf_is_named_with_its_reason_and_a_file_that_is_gone_is_said() {
-        let (_, shown) = made(true, Page::A4);
+        let (_, shown) = made(true, Sheet::A4);
         let pictures = shown["pictures"].as_array().unwrap();
         assert_eq!(
             (&pictures[0]["not_shown"], &pictures[1]["image"]),
@@ -286,7 +287,7 @@ mod tests {
         assert!(pictures[1]["not_shown"].as_str().is_some_and(|why| why.starts_with("It is a PDF of 1 page")));
         let (seller, plan) = sample::day().unwrap();
         let templates = Templates::built_in();
-        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+        let look = Look { seller: &seller, page: Sheet::A4, templates: &templates };
         let evidence = sample_of(&plan, true).unwrap();
         let mut tried = tried(&evidence, true);
         tried.kept.clear();

@@ -6,7 +6,9 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::{Look, Page, PapersError, letter, press, proof, sample};
+use crate::model::scale::Sheet;
+
+use super::{Look, PapersError, letter, press, proof, sample};
 
 macro_rules! built_in {
     ($($name:literal),* $(,)?) => {
@@ -109,7 +111,7 @@ impl Templates {
         let (seller, plan) = sample::day().map_err(|error| vec![error])?;
         let mut faults = Vec::new();
         for plan in [sample::empty(&plan), sample::later(&plan), plan] {
-            let look = Look { seller: &seller, page: Page::A4, templates: self };
+            let look = Look { seller: &seller, page: Sheet::A4, templates: self };
             faults.extend(press::day(&plan, &look).err());
             faults.extend(
                 serde_json::to_value(sample::letter(&plan, &look))
@@ -182,7 +184,7 @@ mod tests {
         for name in ["subject.txt.hbs", "dispatch.txt.hbs", "dispatch.html.hbs"] {
             for text in hostile {
                 let templates = with(name, &format!("one\n{text}"));
-                let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+                let look = Look { seller: &seller, page: Sheet::A4, templates: &templates };
                 let view = serde_json::to_value(sample::letter(&plan, &look)).unwrap();
                 let said = letter::bodies(&view, &templates).map(|_| ()).unwrap_err().to_string();
                 assert!(said.contains(&format!("`{name}` line 2: ")), "{text}: {said}");
@@ -213,7 +215,7 @@ mod tests {
             "#plugin(\"x.wasm\")",
         ] {
             let templates = with("note.typ", &format!("#let note(paper, day) = [{reach}]\n"));
-            let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+            let look = Look { seller: &seller, page: Sheet::A4, templates: &templates };
             let said = press::day(&plan, &look).map(|_| ()).unwrap_err().to_string();
             assert!(said.contains("`note.typ` line 1: "), "{reach}: {said}");
         }

@@ -21,11 +21,25 @@ pub(super) fn wrapped(text: &str, columns: usize) -> String {
 
 fn fold(line: &str, columns: usize, lines: &mut Vec<String>) {
     let indent = line.chars().take_while(|c| *c == ' ').count().min(columns / 2);
+    let hang = (indent + 2).min(columns / 2);
+    let words = pieces(line.trim_start(), columns.saturating_sub(hang).max(1));
+    lines.extend(folded(words, indent, hang, columns));
+}
+
+/// Words in lines of at most `columns` characters, the first `indent` further in, what runs over `hang`; a word that is
+/// longer stands alone.
+pub fn folded(
+    words: impl IntoIterator<Item = impl AsRef<str>>,
+    indent: usize,
+    hang: usize,
+    columns: usize,
+) -> Vec<String> {
+    let mut lines = Vec::new();
     let mut current = " ".repeat(indent);
     let mut width = indent;
-    let hang = (indent + 2).min(columns / 2);
     let mut empty = true;
-    for word in pieces(line.trim_start(), columns.saturating_sub(hang).max(1)) {
+    for word in words {
+        let word = word.as_ref();
         let long = word.chars().count();
         if !empty && width + 1 + long > columns {
             lines.push(std::mem::replace(&mut current, " ".repeat(hang)));
@@ -36,11 +50,12 @@ fn fold(line: &str, columns: usize, lines: &mut Vec<String>) {
             current.push(' ');
             width += 1;
         }
-        current.push_str(&word);
+        current.push_str(word);
         width += long;
         empty = false;
     }
     lines.push(current);
+    lines
 }
 
 /// Words, those longer than `most` in pieces. Runs of spaces inside a line are kept within it as they are, for

@@ -133,25 +133,10 @@ mod tests {
     use crate::model::catalogue::Kind;
     use crate::model::length::Length;
     use crate::model::mass::{Mass, MassUnit};
-    use crate::model::rules::Combine;
-    use crate::model::scale::Sheet;
     use crate::plan::rolls;
 
     fn mm(value: i64) -> Length {
         Length::from_mm(Decimal::from(value))
-    }
-
-    fn rules() -> PackingRules {
-        PackingRules {
-            pins_per_roll: dec!(5),
-            turns: 2,
-            wrap_layer: mm(4),
-            wrap_g_per_m2: 60.0,
-            card_overhang: mm(25),
-            combine: Combine::SameRecipient,
-            sheet: Sheet::A4,
-            declare_with: Confidence::USUAL,
-        }
     }
 
     fn pin(mass: Decimal, kind: Kind, width: i64, height: i64) -> Piece {
@@ -182,10 +167,10 @@ mod tests {
     }
 
     fn ounces(pieces: &[Piece], tare: Decimal) -> f64 {
-        let rolls = rolls::cut(pieces, &rules(), mm(180));
+        let rolls = rolls::cut(pieces, &PackingRules::USUAL, mm(180));
         let mailer = Mailer { tare: Mass::from_g(tare), ..small_mailer() };
         let contents = Contents { pieces, rolls: &rolls, mailer: &mailer, sheets: 1, reused_tape: false };
-        estimate(&contents, &rules()).mean_g / Mass::from_g(MassUnit::Ounce.grams()).as_f64()
+        estimate(&contents, &PackingRules::USUAL).mean_g / Mass::from_g(MassUnit::Ounce.grams()).as_f64()
     }
 
     /// Two weighed packages (common practice, no source): three loose pins in a small padded mailer, 1.27 oz; a
@@ -207,8 +192,8 @@ mod tests {
         let one = Piece { mass_sd: Mass::from_g(dec!(1)), ..pin(dec!(10), Kind::Pin, 25, 25) };
         let alone = Contents { pieces: &[], rolls: &[], mailer: &small_mailer(), sheets: 0, reused_tape: false };
         let four = vec![one; 4];
-        let of_four = estimate(&Contents { pieces: &four, ..alone }, &rules()).sd_g;
-        let of_none = estimate(&alone, &rules()).sd_g;
+        let of_four = estimate(&Contents { pieces: &four, ..alone }, &PackingRules::USUAL).sd_g;
+        let of_none = estimate(&alone, &PackingRules::USUAL).sd_g;
         assert!(((of_four.powi(2) - of_none.powi(2)).sqrt() - 4.0).abs() < 1e-9);
     }
 
@@ -218,7 +203,7 @@ mod tests {
     fn each_part_brings_its_own_spread() {
         let pieces = [Piece { mass_sd: Mass::from_g(dec!(1)), ..pin(dec!(10), Kind::Pin, 25, 25) }];
         let contents = Contents { pieces: &pieces, rolls: &[], mailer: &small_mailer(), sheets: 2, reused_tape: true };
-        let found = estimate(&contents, &rules());
+        let found = estimate(&contents, &PackingRules::USUAL);
         assert!((found.mean_g - 30.9792).abs() < 1e-9, "{found:?}");
         assert!((found.sd_g - 1.4535).abs() < 1e-4, "{found:?}");
     }

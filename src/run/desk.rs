@@ -14,6 +14,7 @@ use crate::home::Home;
 use crate::inbox::ReadRules;
 use crate::ledger::{Counts, Ledger};
 use crate::model::drop::DateOrder;
+use crate::papers::Templates;
 use crate::plan::snapshot::Rules;
 
 /// The moment to reckon from, as `--now` gives it: with an offset or zone, or in the home's own time.
@@ -126,6 +127,14 @@ impl Desk {
             currency: self.home.currency,
             country: self.home.seller.country,
         }
+    }
+
+    /// The templates, the seller's in place of those built in, with the typefaces of the home.
+    ///
+    /// # Errors
+    /// Where the home has a template of an unknown name.
+    pub fn templates(&self) -> Result<Templates> {
+        Ok(Templates::with_overrides(self.home.templates.clone())?.with_fonts(self.home.fonts()))
     }
 
     /// The seller's own counts.

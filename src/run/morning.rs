@@ -11,7 +11,7 @@ use crate::ledger::Recorded;
 use crate::mail;
 use crate::model::day::{DayPlan, Waiting};
 use crate::model::mail::{MailState, QueuedMail};
-use crate::papers::{self, DayPapers, Look, Page, Templates};
+use crate::papers::{self, DayPapers, Look};
 use crate::plan::manifest;
 
 use super::take_in::Files;
@@ -82,9 +82,9 @@ pub(super) fn finish(desk: &mut Desk) -> Result<()> {
     if unfinished.is_empty() {
         return Ok(());
     }
-    let templates = Templates::with_overrides(desk.home.templates.clone())?.with_fonts(desk.home.fonts());
+    let templates = desk.templates()?;
     for recorded in unfinished {
-        let look = Look { seller: &desk.home.seller, page: page(desk), templates: &templates };
+        let look = Look { seller: &desk.home.seller, page: desk.home.packing.sheet, templates: &templates };
         let papers = papers::day(&recorded.plan, &look)
             .with_context(|| format!("the papers of {} could not be written", recorded.plan.date))?;
         let outbox = desk.home.outbox_day(recorded.plan.date);
@@ -100,13 +100,6 @@ pub(super) fn finish(desk: &mut Desk) -> Result<()> {
         desk.ledger.finish(&recorded, &letter, desk.now.timestamp())?;
     }
     Ok(())
-}
-
-pub(super) const fn page(desk: &Desk) -> Page {
-    match desk.home.page {
-        crate::home::PageSize::A4 => Page::A4,
-        crate::home::PageSize::Letter => Page::Letter,
-    }
 }
 
 fn letter(desk: &Desk, recorded: &Recorded, papers: &DayPapers) -> Result<QueuedMail> {

@@ -13,10 +13,10 @@ use crate::ledger;
 use crate::model::parcel::ParcelState;
 use crate::model::proof::Evidence;
 use crate::model::trade::TradeId;
-use crate::papers::{self, Kept, Look, Templates};
+use crate::papers::{self, Kept, Look};
 use crate::plan::cover;
 
-use super::{Desk, morning};
+use super::Desk;
 
 /// What a proof was made of.
 #[derive(Debug, Serialize)]
@@ -104,8 +104,8 @@ pub fn proof(desk: &Desk, parcel: &str) -> Result<Proved> {
         made_on: desk.today(),
         time_zone: desk.home.day.time_zone.clone(),
     };
-    let templates = Templates::with_overrides(desk.home.templates.clone())?.with_fonts(desk.home.fonts());
-    let look = Look { seller: &desk.home.seller, page: morning::page(desk), templates: &templates };
+    let templates = desk.templates()?;
+    let look = Look { seller: &desk.home.seller, page: desk.home.packing.sheet, templates: &templates };
     let pdf =
         papers::proof(&made, &look).with_context(|| format!("the proof of {} could not be made", planned.r#ref))?;
     let outbox = desk.home.root.join("outbox");

@@ -10,7 +10,7 @@ use dawnpack::model::mailer::Mailer;
 use dawnpack::model::mass::Mass;
 use dawnpack::model::money::{Currency, Money};
 use dawnpack::model::parcel::Piece;
-use dawnpack::model::rules::{Combine, PackingRules};
+use dawnpack::model::rules::PackingRules;
 use dawnpack::plan::{mailers, rolls};
 use rust_decimal::{Decimal, dec};
 use serde_json::Value;
@@ -23,19 +23,6 @@ fn data(name: &str) -> Value {
 
 fn mm(value: &Value) -> Length {
     Length::from_mm(Decimal::from(value.as_i64().unwrap()))
-}
-
-fn rules() -> PackingRules {
-    PackingRules {
-        pins_per_roll: dec!(5),
-        turns: 2,
-        wrap_layer: Length::from_mm(dec!(4)),
-        wrap_g_per_m2: 60.0,
-        card_overhang: Length::from_mm(dec!(25)),
-        combine: Combine::SameRecipient,
-        sheet: dawnpack::model::scale::Sheet::A4,
-        declare_with: dawnpack::model::scale::Confidence::USUAL,
-    }
 }
 
 fn bags(data: &Value) -> Vec<Mailer> {
@@ -91,7 +78,7 @@ fn two_hundred_parcels_cost_what_a_solver_proves_they_must() {
                 piece(number, kind, sides, Decimal::from(piece_data[4].as_i64().unwrap()))
             })
             .collect();
-        let ranked = mailers::rank(&pieces, &rules(), &bags, &BTreeMap::new());
+        let ranked = mailers::rank(&pieces, &PackingRules::USUAL, &bags, &BTreeMap::new());
         let found = ranked.choices.first().map(|choice| (choice.mailer.code.as_str(), choice.wrap));
         let proven = parcel["mailer"].as_str().map(|code| (code, Decimal::from(parcel["wrap_mm2"].as_i64().unwrap())));
         assert_eq!(found, proven, "parcel {place}: {parcel}");
@@ -113,7 +100,7 @@ fn up_to_thirty_pins_take_the_least_wrap_a_solver_proves() {
                 piece(number, Kind::Pin, sides, Decimal::from(pin[3].as_i64().unwrap()))
             })
             .collect();
-        let found = rolls::area(&rolls::cut(&pieces, &rules(), mm(&case["widest"])));
+        let found = rolls::area(&rolls::cut(&pieces, &PackingRules::USUAL, mm(&case["widest"])));
         assert_eq!(found, Decimal::from(case["wrap_mm2"].as_i64().unwrap()), "{case}");
     }
 }
@@ -140,7 +127,7 @@ fn what_a_rectangle_packer_packs_lies_in_one_layer() {
                 piece(number, Kind::Other, sides, Decimal::ONE)
             })
             .collect();
-        let ours = !mailers::rank(&pieces, &rules(), &mailer, &BTreeMap::new()).choices.is_empty();
+        let ours = !mailers::rank(&pieces, &PackingRules::USUAL, &mailer, &BTreeMap::new()).choices.is_empty();
         let theirs = case["packs"].as_bool().unwrap();
         assert!(ours || !theirs, "{case}");
         packed += u32::from(theirs);

@@ -7,7 +7,7 @@ use dawnpack::model::length::Length;
 use dawnpack::model::mailer::Mailer;
 use dawnpack::model::mass::{Estimate, Mass, MassUnit, Weight};
 use dawnpack::model::parcel::Piece;
-use dawnpack::model::rules::{Combine, PackingRules};
+use dawnpack::model::rules::PackingRules;
 use dawnpack::model::scale::{Confidence, Sheet};
 use dawnpack::plan::mailers;
 use dawnpack::plan::weighing::{Contents, estimate, interval};
@@ -27,19 +27,6 @@ fn an_ounce_is_exact() {
 }
 
 /// `[packing]` as a new home has it.
-fn rules() -> PackingRules {
-    PackingRules {
-        pins_per_roll: dec!(5),
-        turns: 2,
-        wrap_layer: Length::from_mm(dec!(4)),
-        wrap_g_per_m2: 60.0,
-        card_overhang: Length::from_mm(dec!(25)),
-        combine: Combine::SameRecipient,
-        sheet: Sheet::A4,
-        declare_with: Confidence::USUAL,
-    }
-}
-
 fn mailer(code: &str, width: Decimal, length: Decimal, tare: Decimal) -> Mailer {
     Mailer {
         code: code.into(),
@@ -55,7 +42,7 @@ fn mailer(code: &str, width: Decimal, length: Decimal, tare: Decimal) -> Mailer 
 }
 
 fn packed(pieces: &[Piece], mailers: &[Mailer], sheets: u32) -> (String, Estimate) {
-    let (rules, taken) = (rules(), BTreeMap::new());
+    let (rules, taken) = (PackingRules::USUAL, BTreeMap::new());
     let ranked = mailers::rank(pieces, &rules, mailers, &taken);
     let choice = &ranked.choices[0];
     let (mailer, rolls) = (choice.mailer, &choice.rolls);

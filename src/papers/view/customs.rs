@@ -124,13 +124,14 @@ pub(super) fn page(parcel: &Parcel, desk: &Desk<'_>) -> Option<CustomsPage> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::super::{Look, Page, Templates, sample};
+    use super::super::super::{Look, Templates, sample};
     use super::*;
+    use crate::model::scale::Sheet;
 
     fn with_three(form: Form) -> CustomsPage {
         let (seller, mut plan) = sample::day().unwrap();
         let templates = Templates::built_in();
-        let look = Look { seller: &seller, page: Page::A4, templates: &templates };
+        let look = Look { seller: &seller, page: Sheet::A4, templates: &templates };
         let parcel = plan.parcels.iter_mut().find(|parcel| parcel.customs.is_some()).unwrap();
         let declaration = parcel.customs.as_mut().unwrap();
         let mut item = declaration.items[0].clone();

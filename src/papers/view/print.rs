@@ -10,7 +10,7 @@ use crate::model::length::Length;
 use super::super::phrases::Tongues;
 use super::super::scan::{self, ScanCode};
 use super::super::words::{self, DateWords};
-use super::super::{Look, Page, PapersError};
+use super::super::{Look, PapersError};
 use super::Desk;
 use super::card::{self, Card};
 use super::customs::{self, CustomsPage};
@@ -169,11 +169,7 @@ pub(in crate::papers) fn in_tongues(plan: &DayPlan, look: &Look<'_>, tongues: &T
     PrintPack {
         title: format!("Print pack of {}, {}", date.long, look.seller.name),
         lang: "en".to_owned(),
-        paper: match look.page {
-            Page::A4 => "a4",
-            Page::Letter => "us-letter",
-        }
-        .to_owned(),
+        paper: look.page.typst_name().to_owned(),
         ymd: (plan.date.year(), plan.date.month(), plan.date.day()),
         revision: revision(plan),
         seller: seller(&desk),

@@ -13,9 +13,9 @@ use crate::model::parcel::{Parcel, ParcelState};
 use crate::model::proof::{Evidence, FileRef};
 use crate::model::trade::{First, LossFallsOn, Trade, TradeId, TradeItem};
 
+use super::super::Look;
 use super::super::proof::{Kept, Proof};
 use super::super::words::{self, DateWords};
-use super::super::{Look, Page};
 use crate::papers::phrases::Phrases;
 
 use super::invoice::{self, InvoiceLine, Sum};
@@ -191,11 +191,7 @@ pub(in crate::papers) fn view(proof: &Proof<'_>, look: &Look<'_>, phrases: &Phra
     ProofView {
         title: format!("Proof of parcel {} of {}, {}", parcel.r#ref, evidence.listed_on, look.seller.name),
         lang: "en".to_owned(),
-        paper: match look.page {
-            Page::A4 => "a4",
-            Page::Letter => "us-letter",
-        }
-        .to_owned(),
+        paper: look.page.typst_name().to_owned(),
         revision: None,
         seller: print::seller(&maker.desk),
         r#ref: parcel.r#ref.0.clone(),

@@ -219,14 +219,15 @@ pub(super) fn brief<'a>(texts: impl Iterator<Item = &'a String>) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::super::{Look, Page, Templates, sample};
+    use super::super::super::{Look, Templates, sample};
     use super::*;
     use crate::model::day::DayPlan;
     use crate::model::rules::Seller;
+    use crate::model::scale::Sheet;
 
     fn all(seller: &Seller, plan: &DayPlan) -> Vec<Slip> {
         let templates = Templates::built_in();
-        let look = Look { seller, page: Page::A4, templates: &templates };
+        let look = Look { seller, page: Sheet::A4, templates: &templates };
         let tongues = Tongues::of(&templates).unwrap();
         plan.parcels.iter().flat_map(|parcel| slips(parcel, &Desk::of(&look), &tongues)).collect()
     }

@@ -8,23 +8,9 @@ use super::*;
 use crate::model::catalogue::Code;
 use crate::model::mass::Mass;
 use crate::model::money::{Currency, Money};
-use crate::model::rules::Combine;
 
 fn mm(value: i64) -> Length {
     Length::from_mm(Decimal::from(value))
-}
-
-fn rules() -> PackingRules {
-    PackingRules {
-        pins_per_roll: dec!(5),
-        turns: 2,
-        wrap_layer: mm(4),
-        wrap_g_per_m2: 60.0,
-        card_overhang: mm(25),
-        combine: Combine::SameRecipient,
-        sheet: crate::model::scale::Sheet::A4,
-        declare_with: crate::model::scale::Confidence::USUAL,
-    }
 }
 
 fn piece(kind: Kind, width: i64, height: i64, thickness: i64) -> Piece {
@@ -63,7 +49,7 @@ fn codes(ranked: &Ranked<'_>) -> String {
 }
 
 fn thickness(pieces: &[Piece], mailer: &Mailer) -> Option<Length> {
-    let ranked = rank(pieces, &rules(), std::slice::from_ref(mailer), &BTreeMap::new());
+    let ranked = rank(pieces, &PackingRules::USUAL, std::slice::from_ref(mailer), &BTreeMap::new());
     ranked.choices.first().map(|choice| choice.size.thickness)
 }
 
@@ -101,7 +87,7 @@ fn flat_things_fit_the_face() {
 fn rolls_are_cut_for_what_a_mailer_has_left() {
     let ranked_mailers = [mailer("A", 100, 190, 30)];
     let pins = vec![piece(Kind::Pin, 20, 20, 10); 5];
-    let ranked = rank(&pins, &rules(), &ranked_mailers, &BTreeMap::new());
+    let ranked = rank(&pins, &PackingRules::USUAL, &ranked_mailers, &BTreeMap::new());
     let widths: Vec<Length> = ranked.choices[0].rolls.iter().map(|roll| roll.strip_width).collect();
     assert_eq!(widths.iter().copied().sum::<Length>(), mm(210));
     assert_eq!((ranked.choices[0].layers, ranked.choices[0].size.thickness), (1, mm(22)));
@@ -111,7 +97,7 @@ fn rolls_are_cut_for_what_a_mailer_has_left() {
 fn the_cheapest_comes_first_whatever_its_size() {
     let large = costing(mailer("L", 200, 250, 45), dec!(0.10));
     let mailers = [costing(mailer("S", 120, 160, 45), dec!(0.28)), large];
-    let ranked = rank(&[piece(Kind::Pin, 20, 20, 10)], &rules(), &mailers, &BTreeMap::new());
+    let ranked = rank(&[piece(Kind::Pin, 20, 20, 10)], &PackingRules::USUAL, &mailers, &BTreeMap::new());
     assert_eq!(codes(&ranked), "L S");
     assert_eq!(ranked.why(0), ["mailer L: the cheapest that takes 1 roll (22 of 45 mm thick); S would cost 0.18 more"]);
     assert_eq!(
@@ -133,13 +119,13 @@ fn an_empty_cost_is_not_nothing() {
         mailer("T", 100, 140, 45),
         free,
     ];
-    let ranked = rank(&[piece(Kind::Pin, 20, 20, 10)], &rules(), &mailers, &BTreeMap::new());
+    let ranked = rank(&[piece(Kind::Pin, 20, 20, 10)], &PackingRules::USUAL, &mailers, &BTreeMap::new());
     assert_eq!(codes(&ranked), "F A T U B");
     let of = |code: &str| ranked.choices.iter().find(|choice| choice.mailer.code == code).map(|choice| choice.cost);
     assert_eq!(of("U"), Some(Cost::Reckoned(dec!(0.28))));
     assert_eq!(of("T"), Some(Cost::Reckoned(dec!(0.28))));
     let unknown = [mailer("U", 130, 170, 45), mailers[4].clone(), mailer("T", 100, 140, 45)];
-    let ranked = rank(&[piece(Kind::Pin, 20, 20, 10)], &rules(), &unknown, &BTreeMap::new());
+    let ranked = rank(&[piece(Kind::Pin, 20, 20, 10)], &PackingRules::USUAL, &unknown, &BTreeMap::new());
     assert_eq!(codes(&ranked), "F T U");
 }
 
@@ -148,8 +134,8 @@ fn what_is_used_up_is_passed_over_and_said() {
     let few = Mailer { on_hand: Some(1), ..costing(mailer("A", 120, 160, 45), dec!(0.28)) };
     let mailers = [costing(mailer("B", 200, 250, 45), dec!(0.36)), few];
     let pins = [piece(Kind::Pin, 20, 20, 10)];
-    assert_eq!(codes(&rank(&pins, &rules(), &mailers, &BTreeMap::new())), "A B");
-    let ranked = rank(&pins, &rules(), &mailers, &BTreeMap::from([("A".into(), 1)]));
+    assert_eq!(codes(&rank(&pins, &PackingRules::USUAL, &mailers, &BTreeMap::new())), "A B");
+    let ranked = rank(&pins, &PackingRules::USUAL, &mailers, &BTreeMap::from([("A".into(), 1)]));
     assert_eq!(codes(&ranked), "B");
     assert_eq!(
         ranked.why(0),
@@ -160,13 +146,16 @@ fn what_is_used_up_is_passed_over_and_said() {
     );
     // One that would not take it is no loss.
     let large = [piece(Kind::Pin, 95, 95, 10)];
-    assert_eq!(rank(&large, &rules(), &mailers, &BTreeMap::from([("A".into(), 1)])).used_up, Vec::<&Mailer>::new());
+    assert_eq!(
+        rank(&large, &PackingRules::USUAL, &mailers, &BTreeMap::from([("A".into(), 1)])).used_up,
+        Vec::<&Mailer>::new()
+    );
 }
 
 #[test]
 fn what_fits_none_has_no_choice() {
     assert!(
-        rank(&[piece(Kind::Pin, 300, 300, 10)], &rules(), &[mailer("A", 120, 160, 45)], &BTreeMap::new())
+        rank(&[piece(Kind::Pin, 300, 300, 10)], &PackingRules::USUAL, &[mailer("A", 120, 160, 45)], &BTreeMap::new())
             .choices
             .is_empty()
     );
@@ -245,7 +234,7 @@ proptest! {
         let bag = (w * 5, l * 5, deep);
         let pieces: Vec<Piece> = pins.iter().map(|(a, b)| piece(Kind::Pin, *a, *b, 10)).collect();
         let mailers = [mailer("A", bag.0, bag.1, deep)];
-        let ranked = rank(&pieces, &rules(), &mailers, &BTreeMap::new());
+        let ranked = rank(&pieces, &PackingRules::USUAL, &mailers, &BTreeMap::new());
         let found = ranked.choices.first().and_then(|choice| choice.wrap.to_i64());
         prop_assert_eq!(found, least_wrap(&pins, bag));
     }
@@ -269,7 +258,7 @@ proptest! {
             mailer("U", 180, 260, 50),
             costing(mailer("C", 220, 265, 60), dec!(0.52)),
         ];
-        let (more, less) = (rank(&all, &rules(), &mailers, &BTreeMap::new()), rank(&fewer, &rules(), &mailers, &BTreeMap::new()));
+        let (more, less) = (rank(&all, &PackingRules::USUAL, &mailers, &BTreeMap::new()), rank(&fewer, &PackingRules::USUAL, &mailers, &BTreeMap::new()));
         if let Some(first) = more.choices.first() {
             let cost = |choice: &Choice<'_>| (choice.cost.key(), choice.wrap);
             prop_assert!(less.choices.first().is_some_and(|other| cost(other) <= cost(first)));
@@ -282,13 +271,13 @@ proptest! {
                 let contents = crate::plan::weighing::Contents {
                     pieces, rolls: &choice.rolls, mailer: choice.mailer, sheets: 1, reused_tape: choice.mailer.reused,
                 };
-                crate::plan::weighing::estimate(&contents, &rules()).mean_g
+                crate::plan::weighing::estimate(&contents, &PackingRules::USUAL).mean_g
             };
             prop_assert!(same.is_some_and(|same| grams(same, &fewer) < grams(choice, &all)));
         }
         // No piece is lost, and no order of arrival matters.
         let turned: Vec<Piece> = all.iter().rev().cloned().collect();
-        prop_assert_eq!(&rank(&turned, &rules(), &mailers, &BTreeMap::new()), &more);
+        prop_assert_eq!(&rank(&turned, &PackingRules::USUAL, &mailers, &BTreeMap::new()), &more);
         for choice in &more.choices {
             let mut laid: Vec<&Code> = choice.rolls.iter().flat_map(|roll| roll.laid.iter().map(|laid| &laid.code)).collect();
             let mut given: Vec<&Code> = all.iter().filter(|piece| piece.kind != Kind::Flat).map(|piece| &piece.code).collect();
