@@ -213,7 +213,7 @@ impl Cli {
             Command::Arrived { trade, on } => {
                 let mut desk = open()?;
                 let on = on.unwrap_or_else(|| desk.today());
-                desk.ledger.arrived(*trade, on)?;
+                desk.ledger.arrived(*trade, on, desk.today())?;
                 show::said(&format!("{trade}: their half came on {on}."))
             }
             Command::Quote { ask, json } => rates::quote(&run::quote(&open()?, ask)?, json.json)?,

@@ -15,6 +15,7 @@ mod recipients;
 mod scale;
 mod service;
 mod sharing;
+mod sheets;
 mod standards;
 mod unmapped;
 mod workbook;

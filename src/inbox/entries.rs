@@ -6,6 +6,7 @@
 //! written is told from the whole column, as in sales. Turned down: the cells of a sales export, whose fields and habits
 //! (keys that became days, one order over several rows) these tables don't have.
 
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use jiff::civil::Date;
@@ -235,6 +236,7 @@ pub(super) fn read<E>(
         matched: None,
         headers: header.without_reason(header.names.clone()),
         headers_again: beside::headers_again(table, header),
+        sheet_rows: BTreeMap::new(),
     }
 }
 
@@ -363,10 +365,10 @@ pub(super) fn map(kind: crate::model::drop::MapKind, columns: &[(&str, &str)]) -
         headers: columns.iter().take(2).map(|(_, header)| (*header).to_owned()).collect(),
         dates: crate::model::drop::DateOrder::Mdy,
         decimal: '.',
-        sales: std::collections::BTreeMap::new(),
+        sales: BTreeMap::new(),
         entries: columns.iter().map(|(field, header)| ((*field).to_owned(), (*header).to_owned())).collect(),
         mass_unit: None,
         currency: None,
-        states: std::collections::BTreeMap::new(),
+        states: BTreeMap::new(),
     }
 }

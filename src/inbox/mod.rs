@@ -38,7 +38,7 @@ use jiff::tz::TimeZone;
 
 use crate::model::address::Country;
 use crate::model::day::{Refused, Remark, Waiting};
-use crate::model::drop::{ColumnMap, Content, DateOrder, MapKind, Reading};
+use crate::model::drop::{ColumnMap, Content, DateOrder, MapKind, Reading, RefusedRow};
 use crate::model::money::Currency;
 use crate::model::order::OrderState;
 
@@ -328,23 +328,24 @@ const REASON: &str = "reason";
 /// reason.
 #[must_use]
 pub fn refused_rows(reading: &Reading) -> Option<(&'static str, Vec<u8>)> {
-    if reading.refused.is_empty() {
+    let given_back: Vec<&RefusedRow> = reading.refused.iter().filter(|row| !row.cells.is_empty()).collect();
+    if given_back.is_empty() {
         return None;
     }
     if let Content::Trades(_) = reading.content {
-        let block = |row: &crate::model::drop::RefusedRow| {
+        let block = |row: &&RefusedRow| {
             let line = row.why.line.map(|line| format!("line {line}: ")).unwrap_or_default();
             let value = row.why.value.as_ref().map(|value| format!("`{value}` ")).unwrap_or_default();
             format!("# {line}{value}{}\n{}\n", row.why.reason, row.cells.join("\n"))
         };
-        let blocks: Vec<String> = reading.refused.iter().map(block).collect();
+        let blocks: Vec<String> = given_back.iter().map(block).collect();
         return Some(("txt", blocks.join("\n").into_bytes()));
     }
     let mut csv = csv::WriterBuilder::new()
         .delimiter(reading.delimiter.and_then(|c| u8::try_from(c).ok()).unwrap_or(b','))
         .from_writer(Vec::new());
     // A row with a cell too many keeps it, in a column without a name.
-    let longest = reading.refused.iter().map(|row| row.cells.len()).max().unwrap_or(0);
+    let longest = given_back.iter().map(|row| row.cells.len()).max().unwrap_or(0);
     let width = reading.headers.len().max(longest);
     let mut write = |cells: &[String], last: &str| {
         let padded = (0..width).map(|i| cells.get(i).map_or("", String::as_str));
@@ -353,7 +354,7 @@ pub fn refused_rows(reading: &Reading) -> Option<(&'static str, Vec<u8>)> {
     };
     let mut written = write(&reading.headers, REASON);
     let mut last = None;
-    for row in &reading.refused {
+    for row in given_back {
         let is_between = |line: &u64| last < Some(*line) && Some(*line) < row.why.line;
         if last.is_some() && reading.headers_again.iter().any(is_between) {
             written &= write(&reading.headers, REASON);

@@ -5,6 +5,7 @@
 //! 1125-02 counter.jpg`, a tracking number, or `1125.jpg` for all of a day's hand-off. The name is never what makes it a
 //! picture. Turned down: reading the words in it, which would be a guess at figures that are to be evidence.
 
+use std::collections::BTreeMap;
 use std::io::Cursor;
 use std::sync::Arc;
 
@@ -79,6 +80,7 @@ fn reading(file: &str, format: PictureFormat, (width, height, pages): Shape) -> 
         matched: None,
         headers: Vec::new(),
         headers_again: Vec::new(),
+        sheet_rows: BTreeMap::new(),
     }
 }
 

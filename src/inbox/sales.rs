@@ -77,6 +77,7 @@ pub(super) fn read(file: &str, table: &Table, map: &ColumnMap, header: &Header, 
         refused,
         headers,
         headers_again: beside::headers_again(table, header),
+        sheet_rows: BTreeMap::new(),
     }
 }
 

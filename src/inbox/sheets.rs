@@ -199,11 +199,13 @@ pub(super) fn read(file: &str, table: &Table, sheet: Sheet, header: &Header, rul
     refuse_twins(&mut read, header, &mut remarks);
     remarks.sort();
     let mut refused = Vec::new();
+    let mut sheet_rows = BTreeMap::new();
     let (mut handoffs, mut answers, mut arrivals) = (Vec::new(), Vec::new(), Vec::new());
     for (row, outcome) in read {
         match outcome {
             Ok(Some(entry)) => {
                 rows.taken += 1;
+                sheet_rows.insert(row.line, header.without_reason(row.cells.clone()));
                 match entry {
                     Entry::Handoff(entry) => handoffs.push(entry),
                     Entry::Answer(entry) => answers.push(entry),
@@ -241,6 +243,7 @@ pub(super) fn read(file: &str, table: &Table, sheet: Sheet, header: &Header, rul
         refused,
         headers: header.without_reason(header.names.clone()),
         headers_again: Vec::new(),
+        sheet_rows,
     }
 }
 

@@ -158,6 +158,7 @@ pub(super) fn read(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Readin
     rows.read = rows.taken + rows.refused + rows.skipped;
     Reading {
         headers_again: Vec::new(),
+        sheet_rows: BTreeMap::new(),
         content: Content::Trades(trades),
         source: None,
         encoding: text.encoding.clone(),

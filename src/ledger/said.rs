@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, params};
 
-use crate::model::day::{Question, QuestionId, QuestionKind};
+use crate::model::day::{Question, QuestionId, QuestionKind, Refused};
 use crate::model::handoff::HandoffEntry;
 use crate::model::order::OrderId;
 use crate::model::trade::TradeId;
@@ -13,6 +13,35 @@ use crate::plan::manifest::{APART, NONE, SAME, WITH_IT};
 
 use super::{Ledger, LedgerError, from_doc, orders, parsed, pictures, to_doc};
 
+/// What the seller said that fits nothing in the ledger.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Misfit {
+    /// The sheet's column, where it is one cell.
+    pub(super) column: Option<&'static str>,
+    /// What was said.
+    pub(super) value: String,
+    /// Why it fits nothing, and what to do.
+    pub(super) reason: String,
+}
+
+impl Misfit {
+    fn of(column: &'static str, value: impl ToString, reason: String) -> Self {
+        Self { column: Some(column), value: value.to_string(), reason }
+    }
+
+    /// As a refusal of a row of a file.
+    pub(super) fn refused(self, file: &str, line: Option<u64>) -> Refused {
+        let Self { column, value, reason } = self;
+        Refused { file: file.to_owned(), line, column: column.map(str::to_owned), value: Some(value), reason }
+    }
+}
+
+impl From<Misfit> for LedgerError {
+    fn from(misfit: Misfit) -> Self {
+        Self::NotNow(misfit.reason)
+    }
+}
+
 impl Ledger {
     /// Answers a question.
     ///
@@ -20,7 +49,7 @@ impl Ledger {
     /// [`LedgerError::NotNow`] where there is no such question or choice.
     pub fn answer(&mut self, question: QuestionId, choice: &str, now: Timestamp) -> Result<(), LedgerError> {
         let tx = self.db.transaction()?;
-        answered(&tx, question, choice, now)?.map_err(LedgerError::NotNow)?;
+        answered(&tx, question, choice, now)??;
         tx.commit()?;
         Ok(())
     }
@@ -28,9 +57,9 @@ impl Ledger {
     /// Records that a partner's half came.
     ///
     /// # Errors
-    /// [`LedgerError::NotNow`] where there is no such trade.
-    pub fn arrived(&mut self, trade: TradeId, on: Date) -> Result<(), LedgerError> {
-        arrived(&self.db, trade, on, None)?.map_err(LedgerError::NotNow)
+    /// [`LedgerError::NotNow`] where there is no such trade, or the day is still to come.
+    pub fn arrived(&mut self, trade: TradeId, on: Date, today: Date) -> Result<(), LedgerError> {
+        Ok(arrived(&self.db, trade, on, None, today)??)
     }
 
     /// Holds an order or trade: until a day, until another order or trade can go with it, or until it is released.
@@ -131,7 +160,15 @@ fn parcels_of(db: &Connection, id: &str) -> Result<Vec<(i64, String, String)>, L
 }
 
 /// Records a row of the hand-off sheet; the sentence is for a row that fits nothing.
-pub(super) fn handed_over(db: &Connection, drop: i64, entry: &HandoffEntry) -> Result<Result<(), String>, LedgerError> {
+pub(super) fn handed_over(
+    db: &Connection,
+    drop: i64,
+    entry: &HandoffEntry,
+    today: Date,
+) -> Result<Result<(), Misfit>, LedgerError> {
+    if let Some(day) = entry.handed_over_on.filter(|day| *day > today) {
+        return Ok(Err(still_to_come("handed_over_on", day, "went", today)));
+    }
     // A ref comes round again every year: the sheet's own date says which one is meant, else the latest.
     let sheet_date = entry.sheet.split_whitespace().find_map(|word| word.parse::<Date>().ok());
     let found: Option<(i64, String)> = db
@@ -143,13 +180,12 @@ pub(super) fn handed_over(db: &Connection, drop: i64, entry: &HandoffEntry) -> R
         )
         .optional()?;
     let Some((id, state)) = found else {
-        return Ok(Err(format!(
-            "there is no parcel `{}`; write the ref as it stands on the packing card",
-            entry.parcel
-        )));
+        let reason = format!("there is no parcel `{}`; write the ref as it stands on the packing card", entry.parcel);
+        return Ok(Err(Misfit::of("parcel", &entry.parcel, reason)));
     };
     if state == "cancelled" && entry.handed_over_on.is_some() {
-        return Ok(Err(format!("parcel {} was cancelled; if it did go, tell what went by hand", entry.parcel)));
+        let reason = format!("parcel {} was cancelled; if it did go, tell what went by hand", entry.parcel);
+        return Ok(Err(Misfit::of("parcel", &entry.parcel, reason)));
     }
     db.execute(
         "UPDATE parcels SET
@@ -183,22 +219,24 @@ pub(super) fn answered(
     id: QuestionId,
     choice: &str,
     now: Timestamp,
-) -> Result<Result<(), String>, LedgerError> {
+) -> Result<Result<(), Misfit>, LedgerError> {
     let doc: Option<String> =
         db.query_row("SELECT doc FROM questions WHERE id = ?1", [id.0], |row| row.get(0)).optional()?;
     let Some(doc) = doc else {
-        return Ok(Err(format!("there is no question `{id}`; `dawnpack list questions` shows the open ones")));
+        let reason = format!("there is no question `{id}`; `dawnpack list questions` shows the open ones");
+        return Ok(Err(Misfit::of("question", id, reason)));
     };
     let question: Question = from_doc("question", &doc)?;
+    let misfit = |reason: String| Misfit::of("answer", choice, reason);
     let Some(choice) = question.choices.iter().find(|known| known.eq_ignore_ascii_case(choice.trim())) else {
-        return Ok(Err(if question.choices.is_empty() {
+        return Ok(Err(misfit(if question.choices.is_empty() {
             format!("question {id} is answered in the home, not here: {}", question.text)
         } else {
             format!("`{choice}` is no choice of question {id}; write one of: {}", question.choices.join(", "))
-        }));
+        })));
     };
     if let Err(reason) = take_effect(db, &question, choice)? {
-        return Ok(Err(format!("question {id} {reason}")));
+        return Ok(Err(misfit(format!("question {id} {reason}"))));
     }
     db.execute(
         "UPDATE questions SET answer = ?2, answered_at = ?3 WHERE id = ?1",
@@ -255,19 +293,30 @@ fn take_effect(db: &Connection, question: &Question, choice: &str) -> Result<Res
     }
 }
 
-/// Records that a partner's half came; the sentence is for a trade there is not.
+/// What can't have happened yet: most often a slip in the year or the month.
+fn still_to_come(column: &'static str, day: Date, what: &str, today: Date) -> Misfit {
+    Misfit::of(column, day, format!("this day is still to come, as today is {today}; write the day it {what}"))
+}
+
+/// Records that a partner's half came.
 pub(super) fn arrived(
     db: &Connection,
     id: TradeId,
     on: Date,
     condition: Option<&str>,
-) -> Result<Result<(), String>, LedgerError> {
+    today: Date,
+) -> Result<Result<(), Misfit>, LedgerError> {
+    // Taken as it stands it would let my half go at once.
+    if on > today {
+        return Ok(Err(still_to_come("arrived_on", on, "came", today)));
+    }
     let changed = db.execute(
         "UPDATE trades SET arrived_on = ?2, condition = coalesce(?3, condition) WHERE id = ?1",
         params![id.0, on.to_string(), condition],
     )?;
     Ok(if changed == 0 {
-        Err(format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades"))
+        let reason = format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades");
+        Err(Misfit::of("trade", id, reason))
     } else {
         Ok(())
     })

@@ -3,13 +3,14 @@
 //! Promises that the same file and a renamed copy of it change nothing. Turned down: a transaction for all files of
 //! the inbox, where one that can't be recorded would keep the others out.
 
-use jiff::Timestamp;
+use jiff::{Timestamp, ZonedDateTime};
 use rusqlite::{OptionalExtension, Transaction, params};
 
 use crate::model::day::Refused;
 use crate::model::drop::{Content, Reading, Rows};
 use crate::model::trade::{Trade, TradeId};
 
+use super::said::Misfit;
 use super::{Ledger, LedgerError, carrier, orders, pictures, said, to_doc};
 
 /// What taking a file in changed.
@@ -21,8 +22,6 @@ pub struct Taken {
     pub changed: u32,
     /// Those it knew just so.
     pub same: u32,
-    /// Rows of a sheet that fit nothing in the ledger.
-    pub refused: Vec<Refused>,
 }
 
 /// The key by which a file is known again, whatever its name: BLAKE3 of its bytes, in hex.
@@ -51,15 +50,23 @@ impl Ledger {
         Ok(found == Some(0))
     }
 
-    /// Takes a reading in.
+    /// Takes a reading in. What fits nothing in the ledger is given back in the reading, among what is refused.
     ///
     /// # Errors
     /// [`LedgerError`]; then nothing of the file went in.
-    pub fn take(&mut self, file: &str, hash: &str, reading: &Reading, now: Timestamp) -> Result<Taken, LedgerError> {
+    pub fn take(
+        &mut self,
+        file: &str,
+        hash: &str,
+        reading: &mut Reading,
+        now: &ZonedDateTime,
+    ) -> Result<Taken, LedgerError> {
+        let (at, today) = (now.timestamp(), now.date());
         let tx = self.db.transaction()?;
         let kind = reading.content.kind();
-        let drop = note_drop(&tx, file, hash, kind, reading.source.as_deref(), reading.rows, now)?;
+        let drop = note_drop(&tx, file, hash, kind, reading.source.as_deref(), at)?;
         let mut taken = Taken::default();
+        let mut misfits: Vec<(Option<u64>, Misfit)> = Vec::new();
         let source = reading.source.as_deref().unwrap_or_default();
         match &reading.content {
             Content::Sales(orders) => {
@@ -75,15 +82,14 @@ impl Ledger {
                             taken.count(&change);
                             note_trade_telling(&tx, drop, trade)?;
                         }
-                        Err(reason) => taken.refused.push(row_refused(file, None, trade.with.name.clone(), reason)),
+                        Err(misfit) => misfits.push((None, misfit)),
                     }
                 }
             }
             Content::Handoff(entries) => {
                 for entry in entries {
-                    if let Err(reason) = said::handed_over(&tx, drop, entry)? {
-                        let row = row_refused(file, Some(entry.line), entry.parcel.to_string(), reason);
-                        taken.refused.push(row);
+                    if let Err(misfit) = said::handed_over(&tx, drop, entry, today)? {
+                        misfits.push((Some(entry.line), misfit));
                     }
                 }
             }
@@ -94,24 +100,27 @@ impl Ledger {
             Content::ReceiptPicture(picture) => taken.count(&pictures::take(&tx, drop, picture)?),
             Content::Answers(answers) => {
                 for answer in answers {
-                    if let Err(reason) = said::answered(&tx, answer.question, &answer.choice, now)? {
-                        taken.refused.push(row_refused(file, Some(answer.line), answer.choice.clone(), reason));
+                    if let Err(misfit) = said::answered(&tx, answer.question, &answer.choice, at)? {
+                        misfits.push((Some(answer.line), misfit));
                     }
                 }
             }
             Content::Arrivals(arrivals) => {
                 for arrival in arrivals {
-                    let id = arrival.trade;
                     let condition = arrival.condition.as_deref();
-                    if let Err(reason) = said::arrived(&tx, id, arrival.arrived_on, condition)? {
-                        taken.refused.push(row_refused(file, Some(arrival.line), id.to_string(), reason));
+                    if let Err(misfit) = said::arrived(&tx, arrival.trade, arrival.arrived_on, condition, today)? {
+                        misfits.push((Some(arrival.line), misfit));
                     }
                 }
             }
         }
-        for refused in reading.refused.iter().map(|row| &row.why).chain(&taken.refused) {
-            note_refusal(&tx, drop, refused)?;
+        for (line, misfit) in misfits {
+            reading.give_back(misfit.refused(file, line));
         }
+        for refused in &reading.refused {
+            note_refusal(&tx, drop, &refused.why)?;
+        }
+        note_rows(&tx, drop, reading.rows)?;
         let tied = carrier::tie(&tx)?;
         pictures::tie(&tx)?;
         for remark in reading.remarks.iter().chain(&tied) {
@@ -130,7 +139,7 @@ impl Ledger {
     /// [`LedgerError`].
     pub fn refuse(&mut self, file: &str, hash: &str, why: &Refused, now: Timestamp) -> Result<(), LedgerError> {
         let tx = self.db.transaction()?;
-        let drop = note_drop(&tx, file, hash, "unreadable", None, Rows::default(), now)?;
+        let drop = note_drop(&tx, file, hash, "unreadable", None, now)?;
         note_refusal(&tx, drop, why)?;
         tx.commit()?;
         Ok(())
@@ -153,36 +162,30 @@ impl Taken {
     }
 }
 
-fn row_refused(file: &str, line: Option<u64>, value: String, reason: String) -> Refused {
-    Refused { file: file.to_owned(), line, column: None, value: Some(value), reason }
-}
-
 fn note_drop(
     tx: &Transaction<'_>,
     file: &str,
     hash: &str,
     kind: &str,
     source: Option<&str>,
-    rows: Rows,
     now: Timestamp,
 ) -> Result<i64, LedgerError> {
-    tx.execute(
+    Ok(tx.query_row(
         "INSERT INTO drops (hash, name, kind, source, taken_at, read, taken, refused, skipped)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)
-         ON CONFLICT (hash) DO UPDATE SET kind = ?3, source = ?4, read = ?6, taken = ?7, refused = ?8, skipped = ?9",
-        params![
-            hash,
-            file,
-            kind,
-            source,
-            now.to_string(),
-            rows.read.cast_signed(),
-            rows.taken.cast_signed(),
-            rows.refused.cast_signed(),
-            rows.skipped.cast_signed()
-        ],
+         VALUES (?1, ?2, ?3, ?4, ?5, 0, 0, 0, 0)
+         ON CONFLICT (hash) DO UPDATE SET kind = ?3, source = ?4 RETURNING id",
+        params![hash, file, kind, source, now.to_string()],
+        |row| row.get(0),
+    )?)
+}
+
+fn note_rows(tx: &Transaction<'_>, drop: i64, rows: Rows) -> Result<(), LedgerError> {
+    let [read, taken, refused, skipped] = [rows.read, rows.taken, rows.refused, rows.skipped].map(u64::cast_signed);
+    tx.execute(
+        "UPDATE drops SET read = ?2, taken = ?3, refused = ?4, skipped = ?5 WHERE id = ?1",
+        [drop, read, taken, refused, skipped],
     )?;
-    Ok(tx.query_row("SELECT id FROM drops WHERE hash = ?1", [hash], |row| row.get(0))?)
+    Ok(())
 }
 
 fn note_refusal(tx: &Transaction<'_>, drop: i64, refused: &Refused) -> Result<(), LedgerError> {
@@ -201,7 +204,7 @@ fn note_trade_telling(tx: &Transaction<'_>, drop: i64, trade: &Trade) -> Result<
     Ok(())
 }
 
-fn take_trade(tx: &Transaction<'_>, trade: &Trade) -> Result<Result<Change, String>, LedgerError> {
+fn take_trade(tx: &Transaction<'_>, trade: &Trade) -> Result<Result<Change, Misfit>, LedgerError> {
     let partner = trade.with.name.to_lowercase();
     let agreed = trade.agreed.to_string();
     let doc = to_doc("trade", trade)?;
@@ -227,10 +230,11 @@ fn take_trade(tx: &Transaction<'_>, trade: &Trade) -> Result<Result<Change, Stri
         .optional()?;
     if let Some(parcel) = parcel {
         let id = TradeId(id);
-        return Ok(Err(format!(
+        let reason = format!(
             "trade {id} changed after it was listed as {parcel}; the first confirmation stands: settle it by message, \
              or cancel the parcel"
-        )));
+        );
+        return Ok(Err(Misfit { column: None, value: trade.with.name.clone(), reason }));
     }
     tx.execute("UPDATE trades SET doc = ?2 WHERE id = ?1", params![id, doc])?;
     Ok(Ok(Change::Changed))

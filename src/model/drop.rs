@@ -275,7 +275,7 @@ pub struct Reading {
     pub header_line: Option<u64>,
     /// Rows counted.
     pub rows: Rows,
-    /// What was refused, in order of line.
+    /// What was refused, in order of line; by the ledger too, once it was taken there.
     pub refused: Vec<RefusedRow>,
     /// What was chosen or mended on the way, in order of line.
     pub remarks: Vec<Remark>,
@@ -286,6 +286,21 @@ pub struct Reading {
     /// Lines where it stands again, as in files that were joined: the same order on both sides of one is told twice,
     /// and on one side it is bought twice.
     pub headers_again: Vec<u64>,
+    /// The cells of each row that was taken from a filled-in sheet, by line: what turns out to fit nothing in the ledger
+    /// goes back to the seller with them.
+    pub sheet_rows: BTreeMap<u64, Vec<String>>,
+}
+
+impl Reading {
+    /// Turns what was taken into what is refused: a row of a sheet with its cells, anything else with its reason
+    /// alone.
+    pub fn give_back(&mut self, why: Refused) {
+        self.rows.taken = self.rows.taken.saturating_sub(1);
+        self.rows.refused += 1;
+        let cells = why.line.and_then(|line| self.sheet_rows.remove(&line)).unwrap_or_default();
+        let place = self.refused.partition_point(|row| row.why.line <= why.line);
+        self.refused.insert(place, RefusedRow { why, cells });
+    }
 }
 
 /// A refused row with its cells.
@@ -295,7 +310,7 @@ pub struct RefusedRow {
     pub why: Refused,
     /// The row as it stood, but for what it takes to say the same alone. Of a sales export, a cell that it lacked and
     /// a field needs is `?missing?`, and a cell that only the others of its column show to be wrong stands between
-    /// question marks, neither of which is ever read as a value. Where no column map was there, days that could be
+    /// question marks, neither of which is ever read as a value. Empty for a confirmation that the ledger refused. Where no column map was there, days that could be
     /// read are written year first, and amounts that could be two so that they are one: the rest of the column, which
     /// told day from month and thousands from fractions, isn't given back with them.
     pub cells: Vec<String>,

@@ -125,8 +125,8 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
         return Ok(());
     }
     match inbox::read(&name, &bytes, &desk.read_rules()) {
-        Ok(reading) => {
-            let taken = desk.ledger.take(&name, &hash, &reading, now)?;
+        Ok(mut reading) => {
+            let taken = desk.ledger.take(&name, &hash, &mut reading, &desk.now)?;
             if files == Files::Move {
                 if let Some((ending, rows)) = inbox::refused_rows(&reading) {
                     folder::write_refused_rows(&root, &name, today, ending, &rows)
@@ -134,7 +134,7 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
                 }
                 folder::archive(&root, found, today).context("a file can't be moved to archive/")?;
             }
-            done.refused.extend(reading.refused.iter().map(|row| row.why.clone()).chain(taken.refused));
+            done.refused.extend(reading.refused.iter().map(|row| row.why.clone()));
             done.files.push(FileTaken {
                 file: name,
                 outcome: "taken",

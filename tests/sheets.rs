@@ -1,0 +1,71 @@
+//! Filled-in sheets whose rows fit nothing in the ledger: refused like what can't be read, never half taken.
+
+use serde_json::{Value, json};
+
+use crate::desk::{Desk, NOW};
+
+const THEIRS_FIRST: &str = "Trade with: Ines\nAddress:\n  1 Quay\n  Eastmere, ME 04999\nAgreed: 2026-11-20\n\
+                            First to send: them\nI send:\n  1 x PUFFIN\n";
+
+/// What `take-in` says of a sheet dropped under that name.
+fn taken(desk: &Desk, name: &str, sheet: &str) -> Value {
+    desk.drop(name, sheet.as_bytes());
+    let said = desk.run(&["take-in", "--json"]);
+    serde_json::from_str(&said.stdout).unwrap()
+}
+
+#[test]
+fn what_has_not_come_yet_releases_nothing() {
+    let desk = Desk::new();
+    desk.drop("t.txt", THEIRS_FIRST.as_bytes());
+    assert_eq!(desk.morning(NOW)["held"][0]["reason"], "theirs-first");
+    let by_command = desk.run(&["arrived", "T-0001", "--on", "2026-11-26"]);
+    assert_eq!(by_command.code, Some(1));
+    assert!(by_command.stderr.contains("still to come, as today is 2026-11-25"), "{by_command:?}");
+    let row = |day: &str| format!("sheet,trade,from,expected,arrived_on,condition,note\n2026-11-25,T-0001,,,{day},,\n");
+    let said = taken(&desk, "incoming.csv", &row("2027-11-24"));
+    let refused = &said["refused"][0];
+    assert_eq!(
+        [&refused["line"], &refused["column"], &refused["value"]],
+        [&json!(2), &json!("arrived_on"), &json!("2027-11-24")]
+    );
+    assert_eq!(said["files"][0]["rows"], json!({"read": 1, "taken": 0, "refused": 1, "skipped": 0}));
+    let manifest = desk.morning("2026-11-25T09:00");
+    assert_eq!(manifest["held"][0]["reason"], "theirs-first", "{manifest}");
+    // The row comes back to be mended, and then goes in.
+    let back = desk.read("refused/2026-11-25/incoming.csv.refused.csv");
+    taken(&desk, "mended.csv", &back.replace("2027-11-24", "2026-11-24"));
+    let manifest = desk.morning("2026-11-27T06:30");
+    assert_eq!(manifest["parcels"][0]["trades"], json!(["T-0001"]), "{manifest}");
+}
+
+#[test]
+fn what_is_to_be_handed_over_is_not_handed_over() {
+    let desk = Desk::with_sample_drops();
+    desk.morning(NOW);
+    let sheet = desk.read("outbox/2026-11-25/handoff.csv");
+    let header = sheet.lines().next().unwrap();
+    let column = header.split(',').position(|name| name == "handed_over_on").unwrap();
+    let mut cells = vec![""; header.split(',').count()];
+    cells[0] = "2026-11-25";
+    cells[1] = "1125-01";
+    cells[column] = "2026-12-25";
+    let said = taken(&desk, "handoff.csv", &format!("{header}\n{}\n", cells.join(",")));
+    assert_eq!(said["refused"][0]["column"], "handed_over_on", "{said}");
+    assert_eq!(desk.json(&["list", "parcels", "--json"])["parcels"][0]["state"], "listed");
+}
+
+/// A sheet of which a row was refused is read again when it is dropped again: by then the question may be there.
+#[test]
+fn an_answer_that_fits_no_question_is_refused_and_counted_so() {
+    let desk = Desk::new();
+    let sheet = "sheet,question,about,asks,choices,answer\n2026-11-25,Q-0009,,,,together\n";
+    for name in ["questions.csv", "again.csv"] {
+        let said = taken(&desk, name, sheet);
+        assert_eq!(said["files"][0]["outcome"], "taken");
+        assert_eq!(said["files"][0]["rows"], json!({"read": 1, "taken": 0, "refused": 1, "skipped": 0}));
+        assert_eq!(said["refused"][0]["column"], "question");
+    }
+    let back = desk.read("refused/2026-11-25/questions.csv.refused.csv");
+    assert!(back.contains("Q-0009") && back.contains("there is no question `Q-0009`"), "{back}");
+}
