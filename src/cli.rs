@@ -3,6 +3,7 @@
 //! Every command reports to stdout, speaks to the person on stderr, and ends in one of four exit codes. What it
 //! does stands in `run`.
 
+mod list;
 mod out;
 mod rates;
 mod show;
@@ -11,12 +12,10 @@ use std::env;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use anyhow::{Result, bail};
+use anyhow::Result;
 use clap::{Args, Parser, Subcommand};
 use jiff::Timestamp;
 use jiff::civil::Date;
-
-use out::say;
 
 use crate::home;
 use crate::model::day::QuestionId;
@@ -143,6 +142,8 @@ enum Command {
         /// The mail server too
         #[arg(long)]
         mail: bool,
+        #[command(flatten)]
+        json: Json,
     },
 }
 
@@ -188,7 +189,7 @@ impl Cli {
                     show::morning(&run::morning(&mut desk, date)?, json.json)?
                 }
             }
-            Command::List { what, json } => show::list(*what, &run::list(&open()?, *what)?, json.json)?,
+            Command::List { what, json } => list::list(&run::list(&open()?, *what)?, json.json)?,
             Command::Answer { question, choice } => {
                 let mut desk = open()?;
                 let now = desk.now.timestamp();
@@ -219,16 +220,7 @@ impl Cli {
             Command::Quote { ask, json } => rates::quote(&run::quote(&open()?, ask)?, json.json)?,
             Command::Identify { numbers, json } => rates::identify(&run::identify(numbers), json.json)?,
             Command::Proof { parcel, json } => show::proof(&run::proof(&open()?, parcel)?, json.json)?,
-            Command::Check { mail } => {
-                let checked = run::check(&open()?, *mail)?;
-                for line in &checked.well {
-                    say!("well   {line}");
-                }
-                if !checked.faults.is_empty() {
-                    bail!("{}", checked.faults.join("\n"));
-                }
-                Done::All
-            }
+            Command::Check { mail, json } => show::checked(&run::check(&open()?, *mail)?, json.json)?,
         };
         Ok(match done {
             Done::All => ExitCode::SUCCESS,

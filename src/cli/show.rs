@@ -3,7 +3,7 @@
 use std::io;
 use std::path::Path;
 
-use anyhow::Result;
+use anyhow::{Result, bail};
 use serde::Serialize;
 use serde_json::{Value, json};
 use tracing_subscriber::EnvFilter;
@@ -11,7 +11,7 @@ use tracing_subscriber::EnvFilter;
 use crate::model::day::{DayPlan, Refused};
 use crate::papers;
 use crate::plan::manifest;
-use crate::run::{FileRead, FileTaken, Listing, Morning, Proved, TakeIn};
+use crate::run::{Checked, FileRead, FileTaken, Morning, Proved, TakeIn};
 
 use super::Done;
 use super::out::say;
@@ -188,46 +188,6 @@ pub(super) fn read(files: &[FileRead], as_json: bool) -> Result<Done> {
     Ok(Done::needs_seller(files.iter().any(|file| !file.refused.is_empty())))
 }
 
-/// `BELL-BUOY      to-put-right   7.4 g written, 8.1 ± 0.1 g by 23 parcels`.
-fn mass_line(row: &Value) -> String {
-    let text = |key: &str| row[key].as_str().unwrap_or_default().to_owned();
-    let grams = |key: &str| row[key].as_f64().unwrap_or_default();
-    let learnt = match row["readings"].as_u64() {
-        None | Some(0) => "never on the scale".to_owned(),
-        Some(1) => format!("{:.1} ± {:.1} g by 1 parcel", grams("learnt_g"), grams("learnt_sd_g")),
-        Some(many) => format!("{:.1} ± {:.1} g by {many} parcels", grams("learnt_g"), grams("learnt_sd_g")),
-    };
-    format!("{:<22} {:<12} {:.1} g written, {learnt}", text("id"), text("state"), grams("mass_g"))
-}
-
-pub(super) fn list(what: Listing, rows: &[Value], as_json: bool) -> Result<Done> {
-    if as_json {
-        document(&json!({what.word(): rows}))?;
-        return Ok(Done::All);
-    }
-    if rows.is_empty() {
-        say!("No {}.", what.word());
-    }
-    for row in rows {
-        let text = |key: &str| row[key].as_str().unwrap_or_default().to_owned();
-        let id = if row["ref"].is_string() { text("ref") } else { text("id") };
-        if row["readings"].is_number() {
-            say!("{}", mass_line(row));
-            continue;
-        }
-        let about = ["name", "with", "text", "subject"].iter().map(|key| text(key)).filter(|text| !text.is_empty());
-        let parcels: Vec<&str> = row["parcels"].as_array().into_iter().flatten().filter_map(Value::as_str).collect();
-        let tied = matches!(what, Listing::Postage | Listing::Receipts | Listing::Pictures).then(|| parcels.join(", "));
-        say!("{id:<14} {:<12} {}", text("state"), about.chain(tied).collect::<Vec<_>>().join(": "));
-    }
-    let untied = rows.iter().filter(|row| row["state"] == "untied").count();
-    if untied > 0 && matches!(what, Listing::Postage | Listing::Receipts) {
-        let rows = papers::words::count(untied, "row is", "rows are");
-        say!("{rows} kept, and not tied to a parcel: neither number nor ref is known here.");
-    }
-    Ok(Done::All)
-}
-
 pub(super) fn proof(proved: &Proved, as_json: bool) -> Result<Done> {
     if as_json {
         document(&serde_json::to_value(proved)?)?;
@@ -249,4 +209,19 @@ pub(super) fn proof(proved: &Proved, as_json: bool) -> Result<Done> {
         }
     }
     Ok(Done::needs_seller(proved.needs_seller()))
+}
+
+/// What a check found; a fault ends the command, as its JSON document says already.
+pub(super) fn checked(checked: &Checked, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(checked)?;
+    } else {
+        for line in &checked.well {
+            say!("well   {line}");
+        }
+    }
+    if !checked.faults.is_empty() {
+        bail!("{}", checked.faults.join("\n"));
+    }
+    Ok(Done::All)
 }

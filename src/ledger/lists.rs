@@ -4,13 +4,51 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::model::carrier::{Acceptance, PostageBought};
+use crate::model::day::HoldReason;
+use crate::model::mail::MailState;
 use crate::model::money::Money;
-use crate::model::order::{Order, OrderId};
+use crate::model::order::{Order, OrderId, OrderState};
+use crate::model::parcel::ParcelState;
 use crate::model::recipient::Recipient;
 use crate::model::trade::{Trade, TradeId};
 
 use super::carrier::CarrierRow;
 use super::{Ledger, LedgerError, from_doc, parsed};
+
+/// Where an order or trade stands.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
+#[serde(untagged)]
+pub enum Standing {
+    /// As its source says, and not wholly in parcels; of a trade, `open` or `cancelled`.
+    Source(OrderState),
+    /// Wholly in parcels: where the last of them stands.
+    Parcel(ParcelState),
+    /// Open: what today's plan makes of it.
+    Plan(Planned),
+}
+
+impl Standing {
+    /// The word of the listing.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Source(state) => state.word(),
+            Self::Parcel(state) => state.word(),
+            Self::Plan(Planned::Due) => "due",
+            Self::Plan(Planned::Held) => "held",
+        }
+    }
+}
+
+/// What a plan makes of an open order or trade.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Planned {
+    /// It goes in a parcel.
+    Due,
+    /// It is held.
+    Held,
+}
 
 /// A parcel of the ledger.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
@@ -18,7 +56,7 @@ pub struct ParcelRow {
     /// What is written on it.
     pub r#ref: String,
     /// Where it stands.
-    pub state: String,
+    pub state: ParcelState,
     /// Day it was listed.
     pub listed: Date,
     /// To whom.
@@ -40,8 +78,11 @@ pub struct ParcelRow {
 pub struct OrderRow {
     /// `source:number`.
     pub id: String,
-    /// `unpaid`, `open`, `part-refunded`, `sent`, `refunded`, `cancelled`; or once it is wholly in parcels, where the last of them stands.
-    pub state: String,
+    /// Where it stands.
+    pub state: Standing,
+    /// Why it is held, where it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reason: Option<HoldReason>,
     /// To whom.
     pub name: String,
     /// Day of the sale.
@@ -61,8 +102,11 @@ pub struct OrderRow {
 pub struct TradeRow {
     /// `T-0007`.
     pub id: TradeId,
-    /// `open`, `cancelled`; or once my half is in a parcel, where that stands.
-    pub state: String,
+    /// Where it stands.
+    pub state: Standing,
+    /// Why it is held, where it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reason: Option<HoldReason>,
     /// The partner.
     pub with: String,
     /// Day of the agreement.
@@ -75,13 +119,37 @@ pub struct TradeRow {
     pub parcels: Vec<String>,
 }
 
+/// Whether something of the carrier's is tied to a parcel.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Tie {
+    /// To one or several.
+    Tied,
+    /// To none.
+    Untied,
+    /// A picture that the seller says is of no hand-off.
+    None,
+}
+
+impl Tie {
+    /// The word of the listing.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Tied => "tied",
+            Self::Untied => "untied",
+            Self::None => "none",
+        }
+    }
+}
+
 /// A row of postage bought, an acceptance receipt, or a picture of one.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct TiedRow {
     /// The file, with the line where it is a row of a table.
     pub id: String,
-    /// `tied` or `untied`; of a picture that the seller says is of no hand-off, `none`.
-    pub state: String,
+    /// Whether it is tied to a parcel.
+    pub state: Tie,
     /// File name as dropped.
     pub file: String,
     /// Line in the file.
@@ -105,8 +173,8 @@ pub struct TiedRow {
 pub struct MailRow {
     /// Its Message-ID.
     pub id: String,
-    /// `queued` or `sent`.
-    pub state: String,
+    /// Where it stands.
+    pub state: MailState,
     /// Its subject.
     pub subject: String,
     /// Tries so far.
@@ -119,6 +187,10 @@ pub struct MailRow {
 
 pub(super) fn split(list: Option<String>) -> Vec<String> {
     list.map(|list| list.split(',').map(str::to_owned).collect()).unwrap_or_default()
+}
+
+fn standing_of_parcel(state: Option<String>) -> Result<Option<Standing>, LedgerError> {
+    Ok(state.map(|state| parsed("parcel state", &state)).transpose()?.map(Standing::Parcel))
 }
 
 impl Ledger {
@@ -163,7 +235,7 @@ impl Ledger {
                 let (handed_over, accepted): (Option<String>, Option<String>) = (row.get(5)?, row.get(8)?);
                 Ok(ParcelRow {
                     r#ref: row.get(0)?,
-                    state: row.get(1)?,
+                    state: parsed("parcel state", &row.get::<_, String>(1)?)?,
                     listed: parsed("date", &row.get::<_, String>(2)?)?,
                     name: row.get(3)?,
                     mailer: row.get(4)?,
@@ -194,12 +266,17 @@ impl Ledger {
              FROM orders o ORDER BY o.source, o.number",
             |row| {
                 let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
-                let (state, pieces, listed): (String, u32, u32) = (row.get(1)?, row.get(3)?, row.get(4)?);
-                let parcel_state: Option<String> = row.get(6)?;
-                let wholly_listed = listed >= pieces && matches!(state.as_str(), "open" | "unpaid" | "part-refunded");
+                let state: OrderState = parsed("order state", &row.get::<_, String>(1)?)?;
+                let (pieces, listed): (u32, u32) = (row.get(3)?, row.get(4)?);
+                let goes = match state {
+                    OrderState::Unpaid | OrderState::Open | OrderState::PartRefunded => true,
+                    OrderState::Sent | OrderState::Refunded | OrderState::Cancelled => false,
+                };
+                let parcel = standing_of_parcel(row.get(6)?)?.filter(|_| goes && listed >= pieces);
                 Ok(OrderRow {
                     id: row.get(0)?,
-                    state: parcel_state.filter(|_| wholly_listed).unwrap_or(state),
+                    state: parcel.unwrap_or(Standing::Source(state)),
+                    reason: None,
                     name: order.recipient.name,
                     placed_at: order.placed_at,
                     paid_at: order.paid_at,
@@ -226,10 +303,11 @@ impl Ledger {
             |row| {
                 let trade: Trade = from_doc("trade", &row.get::<_, String>(2)?)?;
                 let arrived: Option<String> = row.get(3)?;
-                let parcel_state: Option<String> = row.get(5)?;
+                let state: OrderState = parsed("trade state", &row.get::<_, String>(1)?)?;
                 Ok(TradeRow {
                     id: TradeId(row.get(0)?),
-                    state: parcel_state.map_or_else(|| row.get(1), Ok)?,
+                    state: standing_of_parcel(row.get(5)?)?.unwrap_or(Standing::Source(state)),
+                    reason: None,
                     with: trade.with.name,
                     agreed: trade.agreed,
                     send_by: trade.send_by,
@@ -268,7 +346,7 @@ impl Ledger {
             let parcel: Option<String> = row.get(4)?;
             Ok(TiedRow {
                 id: format!("{file}:{line}"),
-                state: if by.is_some() { "tied" } else { "untied" }.to_owned(),
+                state: if by.is_some() { Tie::Tied } else { Tie::Untied },
                 line: Some(line),
                 parcels: parcel.into_iter().collect(),
                 day: None,
@@ -294,16 +372,14 @@ impl Ledger {
                 let (file, day, is_none): (String, Option<String>, bool) = (row.get(0)?, row.get(1)?, row.get(2)?);
                 let parcels = split(row.get(3)?);
                 let by = if day.is_some() { Some("day") } else { Some("name").filter(|_| !parcels.is_empty()) };
-                let state = if is_none {
-                    "none"
-                } else if by.is_some() {
-                    "tied"
-                } else {
-                    "untied"
+                let state = match by {
+                    _ if is_none => Tie::None,
+                    Some(_) => Tie::Tied,
+                    None => Tie::Untied,
                 };
                 Ok(TiedRow {
                     id: file.clone(),
-                    state: state.to_owned(),
+                    state,
                     line: None,
                     day: day.map(|day| parsed("date", &day)).transpose()?,
                     by: by.map(str::to_owned),
@@ -325,7 +401,7 @@ impl Ledger {
         self.rows("SELECT message_id, state, subject, attempts, next_try, last_error FROM mail ORDER BY id", |row| {
             Ok(MailRow {
                 id: row.get(0)?,
-                state: row.get(1)?,
+                state: parsed("state of a message", &row.get::<_, String>(1)?)?,
                 subject: row.get(2)?,
                 attempts: row.get(3)?,
                 next_try: row.get(4)?,

@@ -30,7 +30,7 @@ use serde::de::DeserializeOwned;
 
 use crate::model::catalogue::Code;
 
-pub use lists::{MailRow, OrderRow, ParcelRow, TiedRow, TradeRow};
+pub use lists::{MailRow, OrderRow, ParcelRow, Planned, Standing, Tie, TiedRow, TradeRow};
 pub use record::Recorded;
 pub use take::{Taken, hash};
 

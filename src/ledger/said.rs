@@ -1,5 +1,7 @@
 //! What the seller says, by command or by a filled-in sheet: the same effect either way.
 
+use std::fmt::Display;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, params};
@@ -25,7 +27,7 @@ pub(super) struct Misfit {
 }
 
 impl Misfit {
-    fn of(column: &'static str, value: impl ToString, reason: String) -> Self {
+    fn of(column: &'static str, value: &dyn Display, reason: String) -> Self {
         Self { column: Some(column), value: value.to_string(), reason }
     }
 
@@ -224,10 +226,10 @@ pub(super) fn answered(
         db.query_row("SELECT doc FROM questions WHERE id = ?1", [id.0], |row| row.get(0)).optional()?;
     let Some(doc) = doc else {
         let reason = format!("there is no question `{id}`; `dawnpack list questions` shows the open ones");
-        return Ok(Err(Misfit::of("question", id, reason)));
+        return Ok(Err(Misfit::of("question", &id, reason)));
     };
     let question: Question = from_doc("question", &doc)?;
-    let misfit = |reason: String| Misfit::of("answer", choice, reason);
+    let misfit = |reason: String| Misfit::of("answer", &choice, reason);
     let Some(choice) = question.choices.iter().find(|known| known.eq_ignore_ascii_case(choice.trim())) else {
         return Ok(Err(misfit(if question.choices.is_empty() {
             format!("question {id} is answered in the home, not here: {}", question.text)
@@ -295,7 +297,7 @@ fn take_effect(db: &Connection, question: &Question, choice: &str) -> Result<Res
 
 /// What can't have happened yet: most often a slip in the year or the month.
 fn still_to_come(column: &'static str, day: Date, what: &str, today: Date) -> Misfit {
-    Misfit::of(column, day, format!("this day is still to come, as today is {today}; write the day it {what}"))
+    Misfit::of(column, &day, format!("this day is still to come, as today is {today}; write the day it {what}"))
 }
 
 /// Records that a partner's half came.
@@ -316,7 +318,7 @@ pub(super) fn arrived(
     )?;
     Ok(if changed == 0 {
         let reason = format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades");
-        Err(Misfit::of("trade", id, reason))
+        Err(Misfit::of("trade", &id, reason))
     } else {
         Ok(())
     })

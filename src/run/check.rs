@@ -3,6 +3,7 @@
 use std::fs;
 
 use anyhow::Result;
+use serde::Serialize;
 
 use crate::mail;
 use crate::papers::{self, Templates};
@@ -10,7 +11,7 @@ use crate::papers::{self, Templates};
 use super::{Desk, post};
 
 /// What was tried and how it went, line by line.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, Serialize)]
 pub struct Checked {
     /// What is well.
     pub well: Vec<String>,

@@ -18,7 +18,7 @@ mod watch;
 pub use check::{Checked, check};
 pub use demo::demo;
 pub use desk::{Desk, When};
-pub use list::{Listing, list};
+pub use list::{Listed, Listing, MassRow, MassState, list};
 pub use morning::{Morning, dry_run, morning};
 pub use post::Posted;
 pub use proof::{Counted, Proved, ProvedFile, proof};

@@ -1,0 +1,85 @@
+//! What `dawnpack list` prints: a line for each thing, its id first, or one JSON document.
+
+use std::fmt::Display;
+
+use anyhow::Result;
+
+use crate::ledger::{Tie, TiedRow};
+use crate::papers::words::count;
+use crate::run::{Listed, MassRow, MassState};
+
+use super::Done;
+use super::out::say;
+use super::show::document;
+
+/// Prints a listing.
+pub(super) fn list(listed: &Listed, as_json: bool) -> Result<Done> {
+    if as_json {
+        document(listed)?;
+        return Ok(Done::All);
+    }
+    match listed {
+        Listed::Parcels(rows) => lines("parcels", rows, |row| line(&row.r#ref, row.state.word(), &row.name)),
+        Listed::Orders(rows) => lines("orders", rows, |row| line(&row.id, row.state.word(), &row.name)),
+        Listed::Trades(rows) => lines("trades", rows, |row| line(row.id, row.state.word(), &row.with)),
+        Listed::Recipients(rows) => lines("recipients", rows, |row| {
+            let open: Vec<&str> = row.orders.iter().chain(&row.trades).map(String::as_str).collect();
+            line(&row.id, row.state, &format!("{}: {}", row.name, open.join(", ")))
+        }),
+        Listed::Held(rows) => {
+            lines("held", rows, |row| line(&row.id, row.reason.word(), &format!("{}: {}", row.name, row.text)));
+        }
+        Listed::Questions(rows) => lines("questions", rows, |row| {
+            let choices =
+                if row.choices.is_empty() { String::new() } else { format!(" [{}]", row.choices.join(" | ")) };
+            line(row.id, row.kind.word(), &format!("{}{choices}", row.text))
+        }),
+        Listed::Masses(rows) => lines("masses", rows, mass),
+        Listed::Mail(rows) => lines("mail", rows, |row| line(&row.id, row.state.word(), &row.subject)),
+        Listed::Pictures(rows) => lines("pictures", rows, tied),
+        Listed::Postage(rows) => carrier("postage", rows),
+        Listed::Receipts(rows) => carrier("receipts", rows),
+    }
+    Ok(Done::All)
+}
+
+fn lines<T>(what: &str, rows: &[T], line: impl Fn(&T) -> String) {
+    if rows.is_empty() {
+        say!("No {what}.");
+    }
+    for row in rows {
+        say!("{}", line(row));
+    }
+}
+
+fn line(id: impl Display, state: &str, text: &str) -> String {
+    let id = id.to_string();
+    format!("{id:<14} {state:<12} {text}")
+}
+
+fn carrier(what: &str, rows: &[TiedRow]) {
+    lines(what, rows, tied);
+    let untied = rows.iter().filter(|row| row.state == Tie::Untied).count();
+    if untied > 0 {
+        let rows = count(untied, "row is", "rows are");
+        say!("{rows} kept, and not tied to a parcel: neither number nor ref is known here.");
+    }
+}
+
+fn tied(row: &TiedRow) -> String {
+    line(&row.id, row.state.word(), &row.parcels.join(", "))
+}
+
+/// `BELL-BUOY      to-put-right   7.4 g written, 8.1 ± 0.1 g by 23 parcels`.
+fn mass(row: &MassRow) -> String {
+    let state = match row.state {
+        MassState::AsWritten => "as-written",
+        MassState::ToPutRight => "to-put-right",
+    };
+    let learnt = match row.readings {
+        0 => "never on the scale".to_owned(),
+        1 => format!("{:.1} ± {:.1} g by 1 parcel", row.learnt_g, row.learnt_sd_g),
+        many => format!("{:.1} ± {:.1} g by {many} parcels", row.learnt_g, row.learnt_sd_g),
+    };
+    format!("{:<22} {state:<12} {:.1} g written, {learnt}", row.id, row.mass_g)
+}
