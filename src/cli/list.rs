@@ -6,6 +6,7 @@ use anyhow::Result;
 
 use crate::ledger::{Tie, TiedRow};
 use crate::papers::words::count;
+use crate::papers::wrap::folded;
 use crate::run::{Listed, MassRow, MassState};
 
 use super::Done;
@@ -52,9 +53,15 @@ fn lines<T>(what: &str, rows: &[T], line: impl Fn(&T) -> String) {
     }
 }
 
+/// Where the words after id and state begin, and where a terminal ends.
+const TEXT_FROM: usize = 28;
+const COLUMNS: usize = 80;
+
 fn line(id: impl Display, state: &str, text: &str) -> String {
-    let id = id.to_string();
-    format!("{id:<14} {state:<12} {text}")
+    let head = format!("{:<14} {state:<12}", id.to_string());
+    let first = TEXT_FROM.max(head.chars().count() + 1);
+    let told = folded(text.split_whitespace(), first, TEXT_FROM, COLUMNS).join("\n");
+    format!("{head}{}", told.get(head.chars().count()..).unwrap_or_default())
 }
 
 fn carrier(what: &str, rows: &[TiedRow]) {
