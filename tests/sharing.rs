@@ -263,3 +263,32 @@ fn what_no_parcel_takes_goes_in_parts_and_no_pin_is_lost() {
         assert!(why.contains(&format!("part {place} of {}", parcels.len())), "{why}");
     }
 }
+
+/// Abroad no service takes a button cell: the order with the lamp is held alone, and the other goes on its day.
+#[test]
+fn what_can_not_go_keeps_nothing_else_back() {
+    let desk = Desk::new();
+    let abroad = |number: u32, code: &str| {
+        row(number, "11/23/2026", "settled", code, "14.00").replace("Brackwater,MA,01999,US", "Nordhafen,,1010,AT")
+    };
+    drop(&desk, "a.csv", &[abroad(7, "PUFFIN"), abroad(8, "HARBOUR-LAMP")]);
+    let manifest = desk.morning(NOW);
+    assert_eq!(orders(&manifest), [["stall:7"]]);
+    assert_eq!(held(&manifest), [("stall:8", "no-service", None)]);
+    let text = manifest["held"][0]["text"].as_str().unwrap();
+    assert!(text.contains("button-cell"), "{text}");
+}
+
+/// A promise for a Sunday: the post takes nothing then, so every paper says Saturday.
+#[test]
+fn the_day_on_the_papers_is_one_on_which_the_post_takes_parcels() {
+    let desk = Desk::new();
+    let promised = format!("{},Promised for\n", HEAD.trim_end());
+    let one = format!("{},2026-11-29\n", row(7, "11/27/2026", "settled", "PUFFIN", "4.50").trim_end());
+    desk.edit("columns/stall.toml", "[columns]", "[columns]\nship_by = \"Promised for\"");
+    desk.drop("a.csv", format!("{promised}{one}").as_bytes());
+    let said = desk.run_at(SATURDAY, &["morning"]);
+    assert!(said.stdout.contains("by Sat 28 Nov"), "{said:?}");
+    let email = desk.read("outbox/2026-11-28/dispatch.txt");
+    assert!(!email.contains("Sun 29 Nov"), "{email}");
+}

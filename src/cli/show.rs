@@ -80,7 +80,7 @@ fn summary(plan: &DayPlan) {
             parcel.mailer.code,
             parcel.postage.declared.to_string(),
             parcel.postage.price.plain(),
-            parcel.ship_by.strftime("%a %d %b")
+            parcel.last_day().strftime("%a %d %b")
         );
     }
     let told = [

@@ -140,7 +140,7 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
         expect: words::expected(parcel.mass, unit),
         range: words::range(parcel.mass, unit),
         weigh_first: super::weigh_first(parcel),
-        ship_by: parcel.ship_by.into(),
+        ship_by: parcel.last_day().into(),
         late: parcel.late,
         answers: answers(parcel).join(", "),
         notes: notes(parcel),

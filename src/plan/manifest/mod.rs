@@ -60,19 +60,16 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     let mut parcels = Vec::new();
     let mut invoice = snapshot.next.invoice;
     for group in sharing::in_packing_order(clear, &who, rules) {
-        match packing::pack(&group, rules, date, &mut taken, &mut questions) {
-            Ok(drafts) => {
-                for mut parcel in drafts {
-                    let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
-                    parcel.r#ref = ParcelRef::new(date, number);
-                    for new in parcel.invoices.iter_mut().filter(|issued| issued.number == packing::UNNUMBERED) {
-                        new.number = invoice;
-                        invoice += 1;
-                    }
-                    parcels.push(parcel);
-                }
+        let (drafts, not_packed) = packing::pack_what_can_go(group, rules, date, &mut taken, &mut questions);
+        held.extend(not_packed);
+        for mut parcel in drafts {
+            let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
+            parcel.r#ref = ParcelRef::new(date, number);
+            for new in parcel.invoices.iter_mut().filter(|issued| issued.number == packing::UNNUMBERED) {
+                new.number = invoice;
+                invoice += 1;
             }
-            Err(no) => held.extend(group.deeds.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
+            parcels.push(parcel);
         }
     }
     let scales = scales::read(&snapshot.scale_days, rules, date);

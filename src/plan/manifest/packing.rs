@@ -12,7 +12,7 @@ use rust_decimal::Decimal;
 
 use crate::model::catalogue::{Article, Contents, Kind};
 use crate::model::customs::Declaration;
-use crate::model::day::{HoldReason, QuestionKind};
+use crate::model::day::{Held, HoldReason, QuestionKind};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
 use crate::model::parcel::{Caution, For, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage};
@@ -45,7 +45,50 @@ struct Packed<'m> {
     value: Money,
 }
 
-pub(super) fn pack(
+/// The parcels of a group, and what of it is held. Where the group can't go as it is, an order or trade that can't go
+/// by itself either is held alone, and the others go without it.
+pub(super) fn pack_what_can_go(
+    shared: Shared,
+    rules: &Rules<'_>,
+    date: Date,
+    taken: &mut BTreeMap<String, u32>,
+    questions: &mut Questions<'_>,
+) -> (Vec<Parcel>, Vec<Held>) {
+    let no = match pack(&shared, rules, date, taken, questions) {
+        Ok(parcels) => return (parcels, Vec::new()),
+        Err(no) => no,
+    };
+    let Shared { deeds, reasons } = shared;
+    if let [only] = deeds.as_slice() {
+        return (Vec::new(), vec![only.held(no.reason, no.text)]);
+    }
+    let (mut go, mut held) = (Vec::new(), Vec::new());
+    for clear in deeds {
+        let alone = Shared { deeds: vec![clear], reasons: Vec::new() };
+        let tried = pack(&alone, rules, date, &mut taken.clone(), questions);
+        match tried {
+            Ok(_) => go.extend(alone.deeds),
+            Err(no) => held.extend(alone.deeds.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
+        }
+    }
+    let groups = if held.is_empty() {
+        // What can't go together and can go apart goes apart.
+        go.into_iter().map(|clear| Shared { deeds: vec![clear], reasons: Vec::new() }).collect()
+    } else if go.is_empty() {
+        Vec::new()
+    } else {
+        vec![Shared { deeds: go, reasons }]
+    };
+    let mut parcels = Vec::new();
+    for group in groups {
+        let (more, not_packed) = pack_what_can_go(group, rules, date, taken, questions);
+        parcels.extend(more);
+        held.extend(not_packed);
+    }
+    (parcels, held)
+}
+
+fn pack(
     shared: &Shared,
     rules: &Rules<'_>,
     date: Date,
@@ -261,8 +304,12 @@ fn declare(group: &[Clear], items: &[&Item], rules: &Rules<'_>, questions: &mut 
     }
     let Err(missing) = declaration(group, items.iter().copied(), rules) else { return Ok(()) };
     let text = missing.join("; ");
+    // Whoever's own goods lack nothing has nothing to do with it.
     for clear in group {
-        questions.ask(QuestionKind::Customs, &text, &clear.id(), format!("for customs: {text}"), Vec::new());
+        if let Err(missing) = declaration(std::slice::from_ref(clear), clear.items.iter(), rules) {
+            let text = missing.join("; ");
+            questions.ask(QuestionKind::Customs, &text, &clear.id(), format!("for customs: {text}"), Vec::new());
+        }
     }
     Err(NoParcel { reason: HoldReason::Question, text: format!("goes abroad, and the declaration lacks: {text}") })
 }

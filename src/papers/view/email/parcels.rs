@@ -69,8 +69,8 @@ pub(super) fn parcel(parcel: &Parcel, today: Date, desk: &Desk<'_>) -> ParcelVie
             parcel.postage.declared,
             desk.money(parcel.postage.price)
         ),
-        ship_by: parcel.ship_by.into(),
-        by: by_when(parcel.ship_by, parcel.late, today),
+        ship_by: parcel.last_day().into(),
+        by: by_when(parcel.last_day(), parcel.late, today),
         late: parcel.late,
         answers: answers(parcel).join(", "),
         heed,
