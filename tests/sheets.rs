@@ -69,3 +69,31 @@ fn an_answer_that_fits_no_question_is_refused_and_counted_so() {
     let back = desk.read("refused/2026-11-25/questions.csv.refused.csv");
     assert!(back.contains("Q-0009") && back.contains("there is no question `Q-0009`"), "{back}");
 }
+
+const HANDOFF: &str =
+    "sheet,parcel,to,postal_code,service,declared,scale,scale_unit,tracking,postage_paid,handed_over_on,place,note\n";
+
+/// RR123456785US is right by UPU S10 (8·1 + 6·2 + 4·3 + 2·4 + 3·5 + 5·6 + 9·7 + 7·8 = 204, and 11 − 204 mod 11 = 5).
+#[test]
+fn a_number_typed_wrong_or_twice_is_told_at_once() {
+    let desk = Desk::with_sample_drops();
+    desk.morning(NOW);
+    let row = |parcel: &str, number: &str| format!("2026-11-25,{parcel},,,,,,,{number},,2026-11-25,,\n");
+    let said = taken(&desk, "a.csv", &format!("{HANDOFF}{}", row("1125-01", "RR123456786US")));
+    assert_eq!(said["refused"], json!([]));
+    desk.drop("b.csv", format!("{HANDOFF}{}", row("1125-02", "RR123456786US")).as_bytes());
+    let manifest = desk.morning("2026-11-27T06:30");
+    let refused = &manifest["refused"][0];
+    assert_eq!([&refused["column"], &refused["value"]], [&json!("tracking"), &json!("RR123456786US")]);
+    assert!(refused["reason"].as_str().unwrap().starts_with("is the number of parcel 1125-01 too"), "{refused}");
+    let remark = manifest["remarks"].to_string();
+    assert!(remark.contains("1125-01: `RR123456786US` has a check digit that does not hold"), "{remark}");
+}
+
+#[test]
+fn nothing_is_handed_over_before_it_was_listed() {
+    let desk = Desk::with_sample_drops();
+    desk.morning(NOW);
+    let said = taken(&desk, "a.csv", &format!("{HANDOFF},1125-01,,,,,,,,,2026-10-01,,\n"));
+    assert_eq!(said["refused"][0]["column"], "handed_over_on", "{said}");
+}

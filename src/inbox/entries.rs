@@ -323,7 +323,7 @@ const FIELDS: [&str; 10] =
     ["tracking", "parcel", "bought_at", "accepted_at", "price", "service", "mass", "place", "name", "postal_code"];
 
 /// What to say of a number that looks like a carrier's and whose check digit doesn't hold.
-fn wrong_check_digit(number: &str) -> Option<String> {
+pub(super) fn wrong_check_digit(number: &str) -> Option<String> {
     let found = tracking::identify(number);
     found.kind.filter(|_| !found.valid)?;
     Some(match found.fix {

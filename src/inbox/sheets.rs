@@ -20,6 +20,7 @@ use crate::model::trade::TradeId;
 use super::ReadRules;
 use super::columns::Header;
 use super::decode::{Row, Table};
+use super::entries::wrong_check_digit;
 use cells::{Cells, Fault, Style, fault, is_too_heavy, listed_on};
 
 /// Which of the three.
@@ -190,9 +191,12 @@ pub(super) fn read(file: &str, table: &Table, sheet: Sheet, header: &Header, rul
             continue;
         }
         let entry = Entry::of(sheet, &cells);
-        if let Ok(Some(Entry::Handoff(HandoffEntry { parcel, .. }))) = &entry {
+        if let Ok(Some(Entry::Handoff(HandoffEntry { parcel, tracking, .. }))) = &entry {
             let written = cells.text("parcel").filter(|written| *written != parcel.0);
             remarks.extend(written.map(|written| (row.line, format!("`{written}` is read as parcel {parcel}"))));
+            // It is kept: the parcel went, whatever was typed of its number.
+            let wrong = tracking.as_deref().and_then(wrong_check_digit);
+            remarks.extend(wrong.map(|wrong| (row.line, format!("{parcel}: {wrong}"))));
         }
         read.push((row, entry));
     }

@@ -173,21 +173,25 @@ pub(super) fn handed_over(
     }
     // A ref comes round again every year: the sheet's own date says which one is meant, else the latest.
     let sheet_date = entry.sheet.split_whitespace().find_map(|word| word.parse::<Date>().ok());
-    let found: Option<(i64, String)> = db
+    let found: Option<(i64, String, String)> = db
         .query_row(
-            "SELECT id, state FROM parcels WHERE ref = ?1 AND (?2 IS NULL OR listed_on <= ?2)
+            "SELECT id, state, listed_on FROM parcels WHERE ref = ?1 AND (?2 IS NULL OR listed_on <= ?2)
              ORDER BY listed_on DESC LIMIT 1",
             params![entry.parcel.0, sheet_date.map(|day| day.to_string())],
-            |row| Ok((row.get(0)?, row.get(1)?)),
+            |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
         )
         .optional()?;
-    let Some((id, state)) = found else {
+    let Some((id, state, listed)) = found else {
         let reason = format!("there is no parcel `{}`; write the ref as it stands on the packing card", entry.parcel);
         return Ok(Err(Misfit::of("parcel", &entry.parcel, reason)));
     };
     if state == "cancelled" && entry.handed_over_on.is_some() {
         let reason = format!("parcel {} was cancelled; if it did go, tell what went by hand", entry.parcel);
         return Ok(Err(Misfit::of("parcel", &entry.parcel, reason)));
+    }
+    let listed: Date = parsed("date", &listed)?;
+    if let Some(misfit) = contradicted(db, id, listed, entry)? {
+        return Ok(Err(misfit));
     }
     db.execute(
         "UPDATE parcels SET
@@ -213,6 +217,29 @@ pub(super) fn handed_over(
         params![drop, entry.line.cast_signed(), id, to_doc("hand-off row", entry)?],
     )?;
     Ok(Ok(()))
+}
+
+/// What the ledger knows better than a row of the hand-off sheet.
+fn contradicted(db: &Connection, id: i64, listed: Date, entry: &HandoffEntry) -> Result<Option<Misfit>, LedgerError> {
+    if let Some(day) = entry.handed_over_on.filter(|day| *day < listed) {
+        let reason = format!("parcel {} was only listed on {listed}; write the day it went", entry.parcel);
+        return Ok(Some(Misfit::of("handed_over_on", &day, reason)));
+    }
+    let Some(number) = &entry.tracking else { return Ok(None) };
+    let other: Option<String> = db
+        .query_row(
+            "SELECT ref FROM parcels WHERE tracking = ?1 AND id <> ?2 AND state <> 'cancelled' ORDER BY id DESC LIMIT 1",
+            params![number, id],
+            |row| row.get(0),
+        )
+        .optional()?;
+    Ok(other.map(|other| {
+        let reason = format!(
+            "is the number of parcel {other} too: one of the two is wrong; look at both labels or receipts, and drop this \
+             row again, with {other}'s put right before it if that was the wrong one"
+        );
+        Misfit::of("tracking", number, reason)
+    }))
 }
 
 /// Records an answer; the sentence is for one that fits no question or none of its choices.
