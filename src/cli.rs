@@ -203,18 +203,23 @@ impl Cli {
                 show::said(&format!("{id} is held."))
             }
             Command::Release { id } => {
-                open()?.ledger.release(id)?;
+                let mut desk = open()?;
+                let now = desk.now.timestamp();
+                desk.ledger.release(id, now)?;
                 show::said(&format!("{id} is no longer held by you."))
             }
             Command::Cancel { id } => {
-                let parcels = open()?.ledger.cancel(id)?;
+                let mut desk = open()?;
+                let now = desk.now.timestamp();
+                let parcels = desk.ledger.cancel(id, now)?;
                 let with = if parcels.is_empty() { String::new() } else { format!(" Unpack {}.", parcels.join(", ")) };
                 show::said(&format!("{id} is cancelled.{with}"))
             }
             Command::Arrived { trade, on } => {
                 let mut desk = open()?;
                 let on = on.unwrap_or_else(|| desk.today());
-                desk.ledger.arrived(*trade, on, desk.today())?;
+                let now = desk.now.clone();
+                desk.ledger.arrived(*trade, on, &now)?;
                 show::said(&format!("{trade}: their half came on {on}."))
             }
             Command::Quote { ask, json } => rates::quote(&run::quote(&open()?, ask)?, json.json)?,

@@ -97,3 +97,28 @@ fn nothing_is_handed_over_before_it_was_listed() {
     let said = taken(&desk, "a.csv", &format!("{HANDOFF},1125-01,,,,,,,,,2026-10-01,,\n"));
     assert_eq!(said["refused"][0]["column"], "handed_over_on", "{said}");
 }
+
+/// By command or by sheet, what was said stands in the next email, once.
+#[test]
+fn what_was_said_is_told_in_the_next_email() {
+    let desk = Desk::with_sample_drops();
+    desk.morning(NOW);
+    desk.run(&["hold", "stall:1002", "--until", "2026-12-04", "--note", "asked about the colour"]);
+    desk.run(&["arrived", "T-0001", "--on", "2026-11-24"]);
+    taken(&desk, "incoming.csv", "sheet,trade,from,expected,arrived_on,condition,note\n,T-0001,,,2026-11-24,,\n");
+    desk.run(&["cancel", "stall:1008"]);
+    let manifest = desk.morning("2026-11-27T06:30");
+    let said: Vec<&str> =
+        manifest["said"].as_array().unwrap().iter().map(|said| said["text"].as_str().unwrap()).collect();
+    assert_eq!(
+        said,
+        [
+            "stall:1002: held until Fri 4 Dec: “asked about the colour”",
+            "T-0001: Casper Brandvold’s half came on Tue 24 Nov",
+            "stall:1008: called off",
+        ]
+    );
+    let email = desk.read("outbox/2026-11-27/dispatch.txt");
+    assert!(email.contains("YOU SAID SINCE THE LAST EMAIL\n  stall:1002: held until"), "{email}");
+    assert_eq!(desk.morning("2026-11-28T06:30")["said"], json!([]));
+}

@@ -51,6 +51,7 @@ impl Ledger {
         carrier::note_told(&tx, manifest)?;
         tx.execute("UPDATE order_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         readings::told(&tx, manifest)?;
+        tx.execute("UPDATE said SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         for (id, _) in &plan.called_off {
             if let Ok(order) = id.parse::<OrderId>() {
                 tx.execute(

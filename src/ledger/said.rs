@@ -2,14 +2,15 @@
 
 use std::fmt::Display;
 
-use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::{Timestamp, ZonedDateTime};
 use rusqlite::{Connection, OptionalExtension, params};
 
 use crate::model::day::{Question, QuestionId, QuestionKind, Refused};
 use crate::model::handoff::HandoffEntry;
 use crate::model::order::OrderId;
-use crate::model::trade::TradeId;
+use crate::model::said::{Said, Saying};
+use crate::model::trade::{Trade, TradeId};
 
 use crate::plan::manifest::{APART, NONE, SAME, WITH_IT};
 
@@ -60,8 +61,11 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerError::NotNow`] where there is no such trade, or the day is still to come.
-    pub fn arrived(&mut self, trade: TradeId, on: Date, today: Date) -> Result<(), LedgerError> {
-        Ok(arrived(&self.db, trade, on, None, today)??)
+    pub fn arrived(&mut self, trade: TradeId, on: Date, now: &ZonedDateTime) -> Result<(), LedgerError> {
+        let tx = self.db.transaction()?;
+        arrived(&tx, trade, on, None, now)??;
+        tx.commit()?;
+        Ok(())
     }
 
     /// Holds an order or trade: until a day, until another order or trade can go with it, or until it is released.
@@ -84,11 +88,15 @@ impl Ledger {
                 return Err(LedgerError::NotNow(format!("`{id}` can't wait for itself; name another order or trade")));
             }
         }
-        self.db.execute(
+        let tx = self.db.transaction()?;
+        tx.execute(
             "INSERT INTO holds (id, until, note, held_at, waits_for) VALUES (?1, ?2, ?3, ?4, ?5)
              ON CONFLICT (id) DO UPDATE SET until = ?2, note = ?3, held_at = ?4, waits_for = ?5",
             params![id, until.map(|day| day.to_string()), note, now.to_string(), waits_for],
         )?;
+        let (id, note) = (id.to_owned(), note.map(str::to_owned));
+        note_said(&tx, now, Saying::Held { id, until, waits_for: waits_for.map(str::to_owned), note })?;
+        tx.commit()?;
         Ok(())
     }
 
@@ -96,14 +104,16 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerError::NotNow`] where it isn't held by the seller.
-    pub fn release(&mut self, id: &str) -> Result<(), LedgerError> {
+    pub fn release(&mut self, id: &str, now: Timestamp) -> Result<(), LedgerError> {
         self.must_know(id)?;
-        match self.db.execute("DELETE FROM holds WHERE id = ?1", [id])? {
-            0 => {
-                Err(LedgerError::NotNow(format!("`{id}` is not held by you; `dawnpack list held` says what holds it")))
-            }
-            _ => Ok(()),
+        let tx = self.db.transaction()?;
+        if tx.execute("DELETE FROM holds WHERE id = ?1", [id])? == 0 {
+            let reason = format!("`{id}` is not held by you; `dawnpack list held` says what holds it");
+            return Err(LedgerError::NotNow(reason));
         }
+        note_said(&tx, now, Saying::Released { id: id.to_owned() })?;
+        tx.commit()?;
+        Ok(())
     }
 
     /// Calls an order or trade off. Where it lies in a parcel that is not handed over, that parcel is cancelled
@@ -111,7 +121,7 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerError::NotNow`] where it was handed over already.
-    pub fn cancel(&mut self, id: &str) -> Result<Vec<String>, LedgerError> {
+    pub fn cancel(&mut self, id: &str, now: Timestamp) -> Result<Vec<String>, LedgerError> {
         self.must_know(id)?;
         let tx = self.db.transaction()?;
         let parcels = parcels_of(&tx, id)?;
@@ -130,6 +140,7 @@ impl Ledger {
                 params![order.source, order.number],
             )?;
         }
+        note_said(&tx, now, Saying::Cancelled { id: id.to_owned(), unpacked: refs.clone() })?;
         tx.commit()?;
         Ok(refs)
     }
@@ -271,7 +282,14 @@ pub(super) fn answered(
         "UPDATE questions SET answer = ?2, answered_at = ?3 WHERE id = ?1",
         params![id.0, choice, now.to_string()],
     )?;
+    note_said(db, now, Saying::Answered { question: id, asked: question.text, choice: choice.clone() })?;
     Ok(Ok(()))
+}
+
+/// Notes what was said, for the next email.
+fn note_said(db: &Connection, at: Timestamp, what: Saying) -> Result<(), LedgerError> {
+    db.execute("INSERT INTO said (doc) VALUES (?1)", [to_doc("thing said", &Said { at, what })?])?;
+    Ok(())
 }
 
 /// What an answer changes in the ledger at once; most are only looked up when the next day is planned.
@@ -333,20 +351,32 @@ pub(super) fn arrived(
     id: TradeId,
     on: Date,
     condition: Option<&str>,
-    today: Date,
+    now: &ZonedDateTime,
 ) -> Result<Result<(), Misfit>, LedgerError> {
+    let today = now.date();
     // Taken as it stands it would let my half go at once.
     if on > today {
         return Ok(Err(still_to_come("arrived_on", on, "came", today)));
     }
-    let changed = db.execute(
+    let known: Option<(String, Option<String>, Option<String>)> = db
+        .query_row("SELECT doc, arrived_on, condition FROM trades WHERE id = ?1", [id.0], |row| {
+            Ok((row.get(0)?, row.get(1)?, row.get(2)?))
+        })
+        .optional()?;
+    let Some((doc, before, how)) = known else {
+        let reason = format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades");
+        return Ok(Err(Misfit::of("trade", &id, reason)));
+    };
+    // The sheet of a week comes back again and again with what it said before.
+    if before == Some(on.to_string()) && condition.is_none_or(|condition| how.as_deref() == Some(condition)) {
+        return Ok(Ok(()));
+    }
+    db.execute(
         "UPDATE trades SET arrived_on = ?2, condition = coalesce(?3, condition) WHERE id = ?1",
         params![id.0, on.to_string(), condition],
     )?;
-    Ok(if changed == 0 {
-        let reason = format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades");
-        Err(Misfit::of("trade", &id, reason))
-    } else {
-        Ok(())
-    })
+    let trade: Trade = from_doc("trade", &doc)?;
+    let condition = condition.map(str::to_owned);
+    note_said(db, now.timestamp(), Saying::Arrived { trade: id, with: trade.with.name, on, condition })?;
+    Ok(Ok(()))
 }

@@ -6,6 +6,7 @@ use crate::model::carrier::{Acceptance, PostageBought};
 use crate::model::day::{Changed, DayPlan, Refused, Remark, Waiting};
 use crate::model::order::Order;
 use crate::model::parcel::ParcelRef;
+use crate::model::said::Said;
 
 use super::{Ledger, LedgerError, carrier, from_doc};
 
@@ -74,6 +75,12 @@ impl Ledger {
                 Ok((row.get(0)?, text))
             },
         )
+    }
+
+    pub(super) fn untold_said(&self) -> Result<Vec<Said>, LedgerError> {
+        self.rows("SELECT doc FROM said WHERE manifest_id IS NULL ORDER BY id", |row| {
+            from_doc("thing said", &row.get::<_, String>(0)?)
+        })
     }
 
     /// Files that waited in the inbox when the latest plan was recorded.

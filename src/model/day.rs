@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::money::{Currency, Money};
 use super::parcel::{Parcel, ParcelRef};
+use super::said::Said;
 use super::scale::{LearntMass, ScaleFinding};
 use super::trade::{Trade, TradeId};
 
@@ -344,6 +345,9 @@ pub struct DayPlan {
     pub changed: Vec<Changed>,
     /// Orders called off or paid back since the manifest before, as `id` and state.
     pub called_off: Vec<(String, String)>,
+    /// What the seller said since the manifest before.
+    #[serde(default)]
+    pub said: Vec<Said>,
     /// Sealed parcels that weigh otherwise than planned, told once.
     #[serde(default)]
     pub scale: Vec<ScaleFinding>,

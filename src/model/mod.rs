@@ -25,6 +25,7 @@ pub mod proof;
 pub mod rates;
 pub mod recipient;
 pub mod rules;
+pub mod said;
 pub mod scale;
 pub mod supply;
 pub mod text;

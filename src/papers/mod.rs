@@ -20,6 +20,7 @@ mod names;
 mod phrases;
 mod press;
 mod proof;
+mod said;
 mod sample;
 mod scan;
 #[cfg(test)]

@@ -60,6 +60,7 @@ pub(super) fn empty(plan: &DayPlan) -> DayPlan {
     empty.remarks.clear();
     empty.changed.clear();
     empty.called_off.clear();
+    empty.said.clear();
     empty.scale.clear();
     empty.masses.clear();
     empty.expected.clear();

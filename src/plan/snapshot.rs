@@ -19,6 +19,7 @@ use crate::model::parcel::{Invoice, Parcel, ParcelRef};
 use crate::model::rates::RateCard;
 use crate::model::recipient::Recipient;
 use crate::model::rules::{PackingRules, PostageRules};
+use crate::model::said::Said;
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::likeness::known::Known;
 
@@ -180,6 +181,8 @@ pub struct Snapshot {
     pub handoff_days: Vec<Date>,
     /// Orders called off or paid back that no manifest has told yet.
     pub called_off: Vec<(String, String)>,
+    /// What the seller said since the manifest before.
+    pub said: Vec<Said>,
     /// Days of which parcels were weighed, oldest first.
     pub scale_days: Vec<ScaleDay>,
     /// Mailers that went on earlier days, by day and code.

@@ -46,12 +46,24 @@ pub struct Manifest {
     pub remarks: Vec<Remark>,
     /// Orders called off or paid back since the manifest before.
     pub called_off: Vec<CalledOff>,
+    /// What the seller said, by command or by sheet, since the manifest before.
+    pub said: Vec<Said>,
     /// Sealed parcels that weigh otherwise than planned, told once.
     pub scale: Vec<OnScale>,
     /// Masses that sealed parcels say should be put right; told on a week's first working day.
     pub masses: Vec<LearntMass>,
     /// Sums.
     pub totals: Totals,
+}
+
+/// Something that the seller said.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct Said {
+    /// When it was taken in: RFC 3339.
+    pub at: String,
+    /// `answered`, `held`, `released`, `cancelled`, `arrived`, and what of which, in words.
+    pub text: String,
 }
 
 /// A parcel.

@@ -16,6 +16,7 @@ use crate::model::money::Money;
 use crate::model::parcel::{self, Parcel, Postage, Roll};
 use crate::model::recipient::Recipient;
 use crate::model::scale::{LearntMass, ScaleFinding};
+use crate::papers::said;
 use crate::plan::weighing;
 
 use form::{Amount, Day};
@@ -108,6 +109,11 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             .called_off
             .iter()
             .map(|(id, state)| form::CalledOff { id: id.clone(), state: state.clone() })
+            .collect(),
+        said: plan
+            .said
+            .iter()
+            .map(|said| form::Said { at: said.at.to_string(), text: said::line(&said.what) })
             .collect(),
         scale: plan.scale.iter().map(on_scale).collect(),
         masses: plan.masses.iter().map(learnt_mass).collect(),

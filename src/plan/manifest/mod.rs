@@ -89,6 +89,7 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
         remarks: snapshot.remarks.clone(),
         changed: snapshot.changed.clone(),
         called_off: snapshot.called_off.clone(),
+        said: snapshot.said.clone(),
         scale: scales.findings,
         masses: scales.masses,
         expected: snapshot.expected.clone(),

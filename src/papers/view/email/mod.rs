@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use crate::model::day::DayPlan;
 use crate::papers::Look;
+use crate::papers::said;
 use crate::papers::words::{self, DateWords};
 
 use super::Desk;
@@ -63,6 +64,8 @@ pub struct Letter {
     pub changed: Vec<ChangedView>,
     /// Orders called off or paid back.
     pub called_off: Vec<CalledOffView>,
+    /// What the seller said since the last email, a line each: `stall:1002: held until Fri 4 Dec`.
+    pub said: Vec<String>,
     /// Rows and files that could not be read.
     pub refused: Vec<RefusedView>,
     /// Files that wait in the inbox.
@@ -128,6 +131,7 @@ pub fn letter(
         held: plan.held.iter().map(told::held).collect(),
         changed: plan.changed.iter().map(told::changed).collect(),
         called_off: plan.called_off.iter().map(told::called_off).collect(),
+        said: plan.said.iter().map(|said| said::line(&said.what)).collect(),
         refused: plan.refused.iter().map(told::refused).collect(),
         waiting: plan.waiting.iter().map(|waiting| told::waiting(waiting, plan.revision)).collect(),
         earlier: plan.listed_earlier.iter().map(told::earlier).collect(),
