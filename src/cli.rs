@@ -148,13 +148,13 @@ enum Command {
 }
 
 impl Cli {
-    /// Does what was asked. `now` is the clock's own time, read once in `main`.
+    /// Does what was asked. `clock` reads the wall clock: once, but for the daemon, which reads it at every turn.
     ///
     /// # Errors
     /// Where it could not be done; the message says what to do about it.
-    pub fn run(self, now: Timestamp) -> Result<ExitCode> {
+    pub fn run(self, clock: &dyn Fn() -> Timestamp) -> Result<ExitCode> {
         show::set_up_log(self.verbose, self.quiet);
-        let when = self.now.clone().unwrap_or(When::At(now));
+        let when = self.now.clone().unwrap_or_else(|| When::At(clock()));
         let root = || -> Result<PathBuf> {
             let cwd = env::current_dir()?;
             let named = env::var_os("DAWNPACK_HOME").map(PathBuf::from);
@@ -168,7 +168,7 @@ impl Cli {
             }
             Command::Demo { dir } => show::demo(dir, &run::demo(dir)?),
             Command::Watch => {
-                run::watch(&root()?, &when)?;
+                run::watch(&root()?, self.now.as_ref(), clock)?;
                 Done::All
             }
             Command::Read { files, json } => {

@@ -10,8 +10,6 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
-use jiff::{SignedDuration, Timestamp};
-
 use crate::model::day::Waiting;
 
 mod keep;
@@ -134,21 +132,25 @@ fn sorted(error: io::Error) -> LoadError {
 }
 
 /// Tells when files have stopped changing.
+///
+/// Turned down: the wall clock. A machine that slept through the copying of a file would wake to one that lay
+/// unchanged for hours, and read its first half.
 #[derive(Clone, Debug)]
 pub struct Settling {
-    quiet: SignedDuration,
-    seen: BTreeMap<String, (u64, SystemTime, Timestamp)>,
+    quiet: Duration,
+    seen: BTreeMap<String, (u64, SystemTime, Duration)>,
 }
 
 impl Settling {
     /// A file has settled once its size and time of writing stayed the same for `quiet`.
     #[must_use]
     pub fn new(quiet: Duration) -> Self {
-        Self { quiet: SignedDuration::try_from(quiet).unwrap_or(SignedDuration::MAX), seen: BTreeMap::new() }
+        Self { quiet, seen: BTreeMap::new() }
     }
 
-    /// Those of the files that have settled, as seen at `at`.
-    pub fn settled(&mut self, found: &[Found], at: Timestamp) -> Vec<Found> {
+    /// Those of the files that have settled, as seen at `at`: time gone since any one moment, by a clock that only
+    /// goes forward.
+    pub fn settled(&mut self, found: &[Found], at: Duration) -> Vec<Found> {
         self.seen.retain(|name, _| found.iter().any(|file| file.name == *name));
         let mut settled = Vec::new();
         for file in found {
@@ -156,7 +158,7 @@ impl Settling {
             if (seen.0, seen.1) != (file.size, file.modified) {
                 *seen = (file.size, file.modified, at);
             }
-            if at.duration_since(seen.2) >= self.quiet {
+            if at.saturating_sub(seen.2) >= self.quiet {
                 settled.push(file.clone());
             }
         }
@@ -202,7 +204,7 @@ mod tests {
 
     #[test]
     fn a_file_settles_once_it_stays_the_same_for_long_enough() {
-        let at = |second: i64| Timestamp::from_second(1_000_000 + second).unwrap();
+        let at = Duration::from_secs;
         let file = |size| Found { name: "a".into(), path: "a".into(), size, modified: SystemTime::UNIX_EPOCH };
         let mut settling = Settling::new(Duration::from_secs(3));
         assert!(settling.settled(&[file(1)], at(0)).is_empty());

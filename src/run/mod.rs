@@ -26,4 +26,4 @@ pub use quote::{QuoteAsk, quote};
 pub use reading::FileRead;
 pub use say::{identify, read};
 pub use take_in::{FileTaken, Files, TakeIn, take_in};
-pub use watch::watch;
+pub use watch::{Watch, watch};

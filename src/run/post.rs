@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use anyhow::Result;
+use jiff::Timestamp;
 
 use crate::home::{SmtpSecurity, TransportRules};
 use crate::mail::{self, DeliverError, Envelope, Security, Smtp, Transport};
@@ -35,7 +36,8 @@ pub struct Posted {
 /// Where the ledger can't be written; never for a message that can't be sent.
 pub(super) fn send(desk: &mut Desk, hurry: Hurry) -> Result<Posted> {
     let now = desk.now.timestamp();
-    let due = desk.ledger.mail_due(now, hurry == Hurry::Now)?;
+    let mut due = desk.ledger.mail_due(now, true)?;
+    due.retain(|letter| hurry == Hurry::Now || letter.next_try.is_none_or(|next| is_due(next, now)));
     let mut posted = Posted::default();
     if due.is_empty() {
         return Ok(posted);
@@ -63,6 +65,11 @@ pub(super) fn send(desk: &mut Desk, hurry: Hurry) -> Result<Posted> {
         }
     }
     Ok(posted)
+}
+
+/// A try that lies further ahead than the longest wait was set before the clock was put back: it is due.
+fn is_due(next_try: Timestamp, now: Timestamp) -> bool {
+    next_try <= now || next_try.duration_since(now) > mail::retry_after(u32::MAX)
 }
 
 /// The transport that the home names, with its password read.

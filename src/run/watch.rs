@@ -12,7 +12,8 @@ use std::sync::mpsc::{self, RecvTimeoutError};
 use std::time::{Duration, Instant, SystemTime};
 
 use anyhow::{Context, Result};
-use jiff::{SignedDuration, ZonedDateTime};
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 use tracing::{error, info, warn};
 
 use crate::home::Home;
@@ -29,42 +30,46 @@ const RESCAN: Duration = Duration::from_secs(30);
 /// While a file settles, it looks this often.
 const SETTLING: Duration = Duration::from_secs(1);
 /// After a turn that failed, this long until the next try of the morning.
-const AFTER_FAULT: SignedDuration = SignedDuration::from_mins(5);
+const AFTER_FAULT: Duration = Duration::from_mins(5);
 
-/// A clock that starts at a given moment and goes on.
-struct Clock {
-    start: ZonedDateTime,
-    began: Instant,
+/// The wall clock, read anew at each turn, and put forward or back by what `--now` says.
+///
+/// Counting on from the start would lag behind by every hour that the machine sleeps, and miss it when the clock is
+/// set. How long something took is another matter: that is measured by [`Instant`], which no setting moves.
+struct Clock<'a> {
+    read: &'a dyn Fn() -> Timestamp,
+    ahead: SignedDuration,
 }
 
-impl Clock {
-    fn now(&self) -> ZonedDateTime {
-        let gone = SignedDuration::try_from(self.began.elapsed()).unwrap_or(SignedDuration::MAX);
-        self.start.checked_add(gone).unwrap_or_else(|_| self.start.clone())
+impl<'a> Clock<'a> {
+    fn new(read: &'a dyn Fn() -> Timestamp, start: Option<&When>, zone: &TimeZone) -> Result<Self> {
+        let ahead = match start {
+            Some(start) => start.in_zone(zone)?.timestamp().duration_since(read()),
+            None => SignedDuration::ZERO,
+        };
+        Ok(Self { read, ahead })
+    }
+
+    fn now(&self, zone: &TimeZone) -> Result<ZonedDateTime> {
+        let now = (self.read)().checked_add(self.ahead).context("the clock is beyond what the calendar holds")?;
+        Ok(now.to_zoned_datetime(zone.clone()))
     }
 }
 
-/// Watches a home until it is told to stop.
+/// Watches a home until it is told to stop. `clock` reads the wall clock; given `start`, the daemon lives as many
+/// hours before or after it as `start` is now.
 ///
 /// # Errors
 /// Where the home is faulty at start, another daemon has it, or the inbox can't be watched. Later faults are
 /// logged and tried again.
-pub fn watch(root: &Path, when: &When) -> Result<()> {
+pub fn watch(root: &Path, start: Option<&When>, clock: &dyn Fn() -> Timestamp) -> Result<()> {
+    let mut watch = Watch::new(root, start, clock)?;
     let home = Home::load(root)?;
-    let clock = Clock { start: when.in_zone(&home.day.time_zone)?, began: Instant::now() };
     let _lock = service::lock(root)?;
     let stop = Stop::on_signals().context("signals can't be heard")?;
     let (tell, told) = mpsc::channel();
     let _watcher = service::watch_inbox(&home.inbox(), tell)
         .with_context(|| format!("the inbox `{}` can't be watched", home.inbox().display()))?;
-    let mut watch = Watch {
-        root,
-        clock,
-        settling: Settling::new(QUIET),
-        not_before: None,
-        odd: BTreeSet::new(),
-        tried: BTreeMap::new(),
-    };
     service::ready();
     info!("watching {}", home.inbox().display());
     while !stop.is_set() {
@@ -105,25 +110,46 @@ fn wait(stop: &Stop, told: &mpsc::Receiver<()>, pause: Duration) {
     }
 }
 
-struct Watch<'a> {
+/// The daemon, turn by turn.
+pub struct Watch<'a> {
     root: &'a Path,
-    clock: Clock,
+    clock: Clock<'a>,
+    began: Instant,
     settling: Settling,
     /// After a fault, the morning isn't tried again before this.
-    not_before: Option<ZonedDateTime>,
+    not_before: Option<Instant>,
     /// What was logged about the inbox already.
     odd: BTreeSet<String>,
     /// Files that were tried, by name, with the time they were last written at.
     tried: BTreeMap<String, SystemTime>,
 }
 
-impl Watch<'_> {
+impl<'a> Watch<'a> {
+    /// One that has seen nothing yet; `start` and `clock` as for [`watch`].
+    ///
+    /// # Errors
+    /// Where the home is faulty, or `start` is beyond what the calendar holds.
+    pub fn new(root: &'a Path, start: Option<&When>, clock: &'a dyn Fn() -> Timestamp) -> Result<Self> {
+        Ok(Self {
+            root,
+            clock: Clock::new(clock, start, &Home::load(root)?.day.time_zone)?,
+            began: Instant::now(),
+            settling: Settling::new(QUIET),
+            not_before: None,
+            odd: BTreeSet::new(),
+            tried: BTreeMap::new(),
+        })
+    }
+
     /// One turn; tells whether a file is still settling.
-    fn turn(&mut self) -> Result<bool> {
-        let now = self.clock.now();
+    ///
+    /// # Errors
+    /// Where the home, the inbox or the ledger fails; the next turn tries again.
+    pub fn turn(&mut self) -> Result<bool> {
         let home = Home::load(self.root)?;
+        let now = self.clock.now(&home.day.time_zone)?;
         let found = self.found(&home)?;
-        let settled = self.settling.settled(&found, now.timestamp());
+        let settled = self.settling.settled(&found, self.began.elapsed());
         let settling = settled.len() < found.len();
         // What was tried and waits is only tried again once it changes, or in the morning.
         let untried: Vec<String> = settled
@@ -141,10 +167,10 @@ impl Watch<'_> {
                 self.tell_once(&waiting.file, &waiting.why);
             }
         }
-        if self.not_before.as_ref().is_none_or(|not_before| now >= *not_before)
+        if self.not_before.is_none_or(|not_before| Instant::now() >= not_before)
             && let Err(fault) = work(&mut desk, settling)
         {
-            self.not_before = now.checked_add(AFTER_FAULT).ok();
+            self.not_before = Instant::now().checked_add(AFTER_FAULT);
             return Err(fault.context(format!("the morning of {} failed", now.date())));
         }
         for kept in post::send(&mut desk, post::Hurry::InTime)?.kept {
