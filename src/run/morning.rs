@@ -45,7 +45,16 @@ impl Morning {
 /// # Errors
 /// Where the ledger, the outbox or a template fails. Mail that can't be sent is no error: it stays queued.
 pub fn morning(desk: &mut Desk, date: Date) -> Result<Morning> {
-    let taken = take_in(desk, Files::Move, None)?;
+    morning_with(desk, date, None)
+}
+
+/// Runs the morning of `date`, with only the files of these names where they are given: to the daemon, what lies in
+/// the inbox may be half a file.
+///
+/// # Errors
+/// As [`morning`].
+pub(super) fn morning_with(desk: &mut Desk, date: Date, settled: Option<&[String]>) -> Result<Morning> {
+    let taken = take_in(desk, Files::Move, settled)?;
     finish(desk)?;
     let (plan, new) = plan(desk, date, taken.waiting.clone())?;
     if new {

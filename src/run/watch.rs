@@ -20,10 +20,10 @@ use crate::home::Home;
 use crate::inbox::folder::{self, Entry, Found, Settling};
 use crate::plan::calendar;
 
-use super::morning::finish;
+use super::morning::{finish, morning_with};
 use super::service::{self, Stop};
 use super::take_in::{Files, QUIET};
-use super::{Desk, When, morning, post, take_in};
+use super::{Desk, When, post, take_in};
 
 /// The longest it sleeps without looking at the inbox.
 const RESCAN: Duration = Duration::from_secs(30);
@@ -148,8 +148,12 @@ impl<'a> Watch<'a> {
     pub fn turn(&mut self) -> Result<bool> {
         let home = Home::load(self.root)?;
         let now = self.clock.now(&home.day.time_zone)?;
-        let found = self.found(&home)?;
+        let mut desk = Desk::of(home, &When::At(now.timestamp()))?;
+        // With the home to itself, what is claimed there was left by a stop.
+        folder::put_back(&desk.home.inbox()).context("what a stop left in the inbox's `.taking` can't be put back")?;
+        let found = self.found(&desk.home)?;
         let settled = self.settling.settled(&found, self.began.elapsed());
+        let names: Vec<String> = settled.iter().map(|file| file.name.clone()).collect();
         let settling = settled.len() < found.len();
         // What was tried and waits is only tried again once it changes, or in the morning.
         let untried: Vec<String> = settled
@@ -157,7 +161,6 @@ impl<'a> Watch<'a> {
             .filter(|file| self.tried.insert(file.name.clone(), file.modified) != Some(file.modified))
             .map(|file| file.name)
             .collect();
-        let mut desk = Desk::of(home, &When::At(now.timestamp()))?;
         if !untried.is_empty() {
             let taken = take_in(&mut desk, Files::Move, Some(&untried))?;
             for file in &taken.files {
@@ -168,7 +171,7 @@ impl<'a> Watch<'a> {
             }
         }
         if self.not_before.is_none_or(|not_before| Instant::now() >= not_before)
-            && let Err(fault) = work(&mut desk, settling)
+            && let Err(fault) = work(&mut desk, settling, &names)
         {
             self.not_before = Instant::now().checked_add(AFTER_FAULT);
             return Err(fault.context(format!("the morning of {} failed", now.date())));
@@ -202,14 +205,15 @@ impl<'a> Watch<'a> {
 }
 
 /// Finishes what an earlier run recorded and a stop left unwritten; then runs the morning, where it is due. A file
-/// that is still settling makes it wait for the next turn, so as to be in it.
-fn work(desk: &mut Desk, settling: bool) -> Result<()> {
+/// that is still settling makes it wait for the next turn, so as to be in it; one that comes after this turn's look at
+/// the inbox is not `settled`, and left alone.
+fn work(desk: &mut Desk, settling: bool, settled: &[String]) -> Result<()> {
     finish(desk)?;
     let day = &desk.home.day;
     let due = desk.now.time() >= day.morning && calendar::is_business_day(&day.calendar, desk.today());
     if due && !settling && desk.ledger.last_plan(desk.today())?.is_none() {
         let today = desk.today();
-        let done = morning(desk, today)?;
+        let done = morning_with(desk, today, Some(settled))?;
         info!("morning of {}: {} parcels", done.plan.date, done.plan.parcels.len());
     }
     Ok(())
