@@ -92,3 +92,45 @@ fn with_now_the_clock_is_put_forward_and_still_jumps() {
     watch.turn().unwrap();
     assert!(desk.names("outbox").contains(&"2026-11-25".to_owned()));
 }
+
+/// A plan made the evening before, or by hand before the hour, doesn't know what came overnight.
+#[test]
+fn a_morning_that_was_run_ahead_is_run_again_at_its_time() {
+    let desk = Desk::new();
+    let home = desk.home();
+    desk.drop("a.csv", &std::fs::read("inbox/stall-week-48.csv").unwrap());
+    desk.run_at("2026-11-24T20:00", &["morning", "--date", "2026-11-25"]);
+    desk.run_at("2026-11-25T05:00", &["morning"]);
+    assert_eq!(desk.names("outbox/mail").len(), 1);
+    let wall = Wall::at("2026-11-25T06:29-05:00");
+    let clock = || wall.0.get();
+    let mut watch = Watch::new(&home, None, &clock).unwrap();
+    desk.drop("b.csv", &std::fs::read("inbox/quay-november.csv").unwrap());
+    watch.turn().unwrap();
+    thread::sleep(SETTLED);
+    watch.turn().unwrap();
+    assert_eq!((desk.names("inbox").len(), desk.names("outbox/mail").len()), (0, 1));
+    wall.set("2026-11-25T06:30-05:00");
+    watch.turn().unwrap();
+    assert_eq!(desk.names("outbox/mail").len(), 2);
+    assert!(desk.names("outbox/2026-11-25").contains(&"manifest-r2.json".to_owned()));
+}
+
+/// With nothing new there is no second email, and no morning at every turn.
+#[test]
+fn a_morning_that_was_run_ahead_is_silent_where_nothing_is_new() {
+    let desk = Desk::new();
+    let home = desk.home();
+    desk.run_at("2026-11-25T05:00", &["morning"]);
+    let wall = Wall::at("2026-11-25T06:30-05:00");
+    let clock = || wall.0.get();
+    let mut watch = Watch::new(&home, None, &clock).unwrap();
+    watch.turn().unwrap();
+    assert_eq!(desk.names("outbox/mail").len(), 1);
+    // What comes later in the day waits for the next morning.
+    desk.drop("b.csv", &std::fs::read("inbox/quay-november.csv").unwrap());
+    watch.turn().unwrap();
+    thread::sleep(SETTLED);
+    watch.turn().unwrap();
+    assert_eq!((desk.names("inbox").len(), desk.names("outbox/mail").len()), (0, 1));
+}

@@ -3,8 +3,9 @@
 //! It holds no state of its own: every turn opens the home and the ledger afresh, so that an edit of the home
 //! counts from the next turn, and a turn that fails leaves nothing behind for the one after it. A change in the
 //! inbox wakes it; a rescan every half minute finds what the file system didn't tell. The morning is run once a
-//! working day, when its time has come and the ledger has no plan for the day: so a missed one is made up at
-//! start. Turned down: a scheduler with a table of its own, which would be a second truth about what was done.
+//! working day, when its time has come and the ledger has no plan for the day from that time on: so a missed one is made
+//! up at start, and one that was run ahead is run again, which changes nothing and sends no second email where nothing
+//! is new. Turned down: a scheduler with a table of its own, which would be a second truth about what was done.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -12,6 +13,7 @@ use std::sync::mpsc::{self, RecvTimeoutError};
 use std::time::{Duration, Instant, SystemTime};
 
 use anyhow::{Context, Result};
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 use tracing::{error, info, warn};
@@ -118,6 +120,8 @@ pub struct Watch<'a> {
     settling: Settling,
     /// After a fault, the morning isn't tried again before this.
     not_before: Option<Instant>,
+    /// The day whose morning this daemon ran last: where that found nothing new, the ledger has no record of it.
+    ran_on: Option<Date>,
     /// What was logged about the inbox already.
     odd: BTreeSet<String>,
     /// Files that were tried, by name, with the time they were last written at.
@@ -136,6 +140,7 @@ impl<'a> Watch<'a> {
             began: Instant::now(),
             settling: Settling::new(QUIET),
             not_before: None,
+            ran_on: None,
             odd: BTreeSet::new(),
             tried: BTreeMap::new(),
         })
@@ -171,7 +176,7 @@ impl<'a> Watch<'a> {
             }
         }
         if self.not_before.is_none_or(|not_before| Instant::now() >= not_before)
-            && let Err(fault) = work(&mut desk, settling, &names)
+            && let Err(fault) = self.work(&mut desk, settling, &names)
         {
             self.not_before = Instant::now().checked_add(AFTER_FAULT);
             return Err(fault.context(format!("the morning of {} failed", now.date())));
@@ -202,19 +207,34 @@ impl<'a> Watch<'a> {
             warn!("{file} waits: {why}");
         }
     }
+
+    /// Finishes what an earlier run recorded and a stop left unwritten; then runs the morning, where it is due. A file
+    /// that is still settling makes it wait for the next turn, so as to be in it; one that comes after this turn's look
+    /// at the inbox is not `settled`, and left alone.
+    fn work(&mut self, desk: &mut Desk, settling: bool, settled: &[String]) -> Result<()> {
+        finish(desk)?;
+        let today = desk.today();
+        if settling || self.ran_on == Some(today) || !is_due(desk)? {
+            return Ok(());
+        }
+        let done = morning_with(desk, today, Some(settled))?;
+        self.ran_on = Some(today);
+        if done.new {
+            info!("morning of {}: {} parcels", done.plan.date, done.plan.parcels.len());
+        } else {
+            info!("morning of {today}: nothing new since revision {}", done.plan.revision);
+        }
+        Ok(())
+    }
 }
 
-/// Finishes what an earlier run recorded and a stop left unwritten; then runs the morning, where it is due. A file
-/// that is still settling makes it wait for the next turn, so as to be in it; one that comes after this turn's look at
-/// the inbox is not `settled`, and left alone.
-fn work(desk: &mut Desk, settling: bool, settled: &[String]) -> Result<()> {
-    finish(desk)?;
-    let day = &desk.home.day;
-    let due = desk.now.time() >= day.morning && calendar::is_business_day(&day.calendar, desk.today());
-    if due && !settling && desk.ledger.last_plan(desk.today())?.is_none() {
-        let today = desk.today();
-        let done = morning_with(desk, today, Some(settled))?;
-        info!("morning of {}: {} parcels", done.plan.date, done.plan.parcels.len());
-    }
-    Ok(())
+/// Whether today's hour has come, on a working day, and no plan of today was recorded since. One that was made ahead
+/// of its day, or by hand before the hour, knows nothing of what came overnight.
+fn is_due(desk: &Desk) -> Result<bool> {
+    let (day, today) = (&desk.home.day, desk.today());
+    let hour =
+        today.to_datetime(day.morning).to_zoned_datetime(day.time_zone.clone()).context("today has no morning")?;
+    Ok(desk.now >= hour
+        && calendar::is_business_day(&day.calendar, today)
+        && !desk.ledger.is_recorded_since(today, hour.timestamp())?)
 }
