@@ -134,3 +134,25 @@ fn a_morning_that_was_run_ahead_is_silent_where_nothing_is_new() {
     watch.turn().unwrap();
     assert_eq!((desk.names("inbox").len(), desk.names("outbox/mail").len()), (0, 1));
 }
+
+/// A fault that passes, such as a full disk: here the archive can't be made for a while.
+#[test]
+fn a_file_that_a_passing_fault_kept_is_tried_again_at_the_next_turn() {
+    let desk = Desk::new();
+    let home = desk.home();
+    let wall = Wall::at("2026-11-26T09:00-05:00");
+    let clock = || wall.0.get();
+    let mut watch = Watch::new(&home, None, &clock).unwrap();
+    desk.drop("a.csv", &std::fs::read("inbox/stall-week-48.csv").unwrap());
+    std::fs::remove_dir(desk.path("archive")).unwrap();
+    std::fs::write(desk.path("archive"), "in the way").unwrap();
+    watch.turn().unwrap();
+    thread::sleep(SETTLED);
+    let fault = format!("{:#}", watch.turn().unwrap_err());
+    assert!(fault.contains("a file can't be moved to archive/"), "{fault}");
+    assert_eq!(desk.names("inbox"), ["a.csv"]);
+    std::fs::remove_file(desk.path("archive")).unwrap();
+    watch.turn().unwrap();
+    assert_eq!(desk.names("inbox"), Vec::<String>::new());
+    assert_eq!(desk.names("archive/2026-11-26"), ["a.csv"]);
+}

@@ -48,12 +48,12 @@ pub fn morning(desk: &mut Desk, date: Date) -> Result<Morning> {
     morning_with(desk, date, None)
 }
 
-/// Runs the morning of `date`, with only the files of these names where they are given: to the daemon, what lies in
+/// Runs the morning of `date`, with only these files where they are given: to the daemon, what lies in
 /// the inbox may be half a file.
 ///
 /// # Errors
 /// As [`morning`].
-pub(super) fn morning_with(desk: &mut Desk, date: Date, settled: Option<&[String]>) -> Result<Morning> {
+pub(super) fn morning_with(desk: &mut Desk, date: Date, settled: Option<&[folder::Found]>) -> Result<Morning> {
     let taken = take_in(desk, Files::Move, settled)?;
     finish(desk)?;
     let (plan, new) = plan(desk, date, taken.waiting.clone())?;

@@ -44,6 +44,10 @@ pub struct TakeIn {
     pub waiting: Vec<Waiting>,
     /// Rows and files that could not be read.
     pub refused: Vec<Refused>,
+    /// Of those that wait, the names of those that nothing but a fault of the system, or somebody writing to them, kept
+    /// from being read: to be tried again without anybody's doing.
+    #[serde(skip)]
+    pub again: Vec<String>,
 }
 
 impl TakeIn {
@@ -63,11 +67,11 @@ pub enum Files {
     Leave,
 }
 
-/// Takes in what lies in the inbox. Given `settled`, only files among those names.
+/// Takes in what lies in the inbox. Given `settled`, only these files, and only while nobody has written to them since.
 ///
 /// # Errors
 /// Where the inbox can't be listed, or the ledger can't be written.
-pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[String]>) -> Result<TakeIn> {
+pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[folder::Found]>) -> Result<TakeIn> {
     let inbox = desk.home.inbox();
     if files == Files::Move {
         folder::put_back(&inbox).context("what a stop left in the inbox's `.taking` can't be put back")?;
@@ -77,7 +81,7 @@ pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[String]>) -> Res
     let mut found = Vec::new();
     for entry in entries {
         match entry {
-            folder::Entry::File(file) if settled.is_none_or(|names| names.contains(&file.name)) => found.push(file),
+            folder::Entry::File(file) if settled.is_none_or(|settled| settled.contains(&file)) => found.push(file),
             folder::Entry::File(_) => {}
             folder::Entry::Odd(waiting) => done.waiting.push(waiting),
         }
@@ -117,6 +121,7 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
         }
         Err(folder::LoadError::Gone) => return Ok(()),
         Err(error @ (folder::LoadError::Io(_) | folder::LoadError::Changing)) => {
+            done.again.push(name.clone());
             done.waiting.push(Waiting::new(name, error.to_string()));
             return Ok(());
         }
@@ -176,10 +181,13 @@ impl TakeIn {
     fn moved(&mut self, file: &str, moved: &folder::Moved) {
         match moved {
             folder::Moved::To(_) => {}
-            folder::Moved::Changed => self.waiting.push(Waiting::new(
-                file,
-                "was written to or saved anew while it was taken in; what it is now is read at the next run",
-            )),
+            folder::Moved::Changed => {
+                self.again.push(file.to_owned());
+                self.waiting.push(Waiting::new(
+                    file,
+                    "was written to or saved anew while it was taken in; what it is now is read at the next run",
+                ));
+            }
         }
     }
 }

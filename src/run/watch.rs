@@ -1,16 +1,18 @@
 //! The daemon: takes drops in as they settle, runs the morning at its time, sends what is queued.
 //!
-//! It holds no state of its own: every turn opens the home and the ledger afresh, so that an edit of the home
-//! counts from the next turn, and a turn that fails leaves nothing behind for the one after it. A change in the
+//! Every turn opens the home and the ledger afresh, so that an edit of the home counts from the next turn. What it keeps
+//! from one turn to the next spares work and words, and losing it costs no more than that: which files still settle,
+//! which were tried and wait, what was logged, on which day the morning was run, and until when one that failed rests.
+//! A turn that fails adds only that rest: what it didn't get done is tried again. A change in the
 //! inbox wakes it; a rescan every half minute finds what the file system didn't tell. The morning is run once a
 //! working day, when its time has come and the ledger has no plan for the day from that time on: so a missed one is made
 //! up at start, and one that was run ahead is run again, which changes nothing and sends no second email where nothing
 //! is new. Turned down: a scheduler with a table of its own, which would be a second truth about what was done.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::mpsc::{self, RecvTimeoutError};
-use std::time::{Duration, Instant, SystemTime};
+use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result};
 use jiff::civil::Date;
@@ -124,8 +126,8 @@ pub struct Watch<'a> {
     ran_on: Option<Date>,
     /// What was logged about the inbox already.
     odd: BTreeSet<String>,
-    /// Files that were tried, by name, with the time they were last written at.
-    tried: BTreeMap<String, SystemTime>,
+    /// Files that were tried and wait, as they were then.
+    tried: Vec<Found>,
 }
 
 impl<'a> Watch<'a> {
@@ -142,7 +144,7 @@ impl<'a> Watch<'a> {
             not_before: None,
             ran_on: None,
             odd: BTreeSet::new(),
-            tried: BTreeMap::new(),
+            tried: Vec::new(),
         })
     }
 
@@ -158,35 +160,50 @@ impl<'a> Watch<'a> {
         folder::put_back(&desk.home.inbox()).context("what a stop left in the inbox's `.taking` can't be put back")?;
         let found = self.found(&desk.home)?;
         let settled = self.settling.settled(&found, self.began.elapsed());
-        let names: Vec<String> = settled.iter().map(|file| file.name.clone()).collect();
         let settling = settled.len() < found.len();
-        // What was tried and waits is only tried again once it changes, or in the morning.
-        let untried: Vec<String> = settled
-            .into_iter()
-            .filter(|file| self.tried.insert(file.name.clone(), file.modified) != Some(file.modified))
-            .map(|file| file.name)
-            .collect();
-        if !untried.is_empty() {
-            let taken = take_in(&mut desk, Files::Move, Some(&untried))?;
-            for file in &taken.files {
-                info!("{}: {}, {} new, {} changed", file.file, file.outcome, file.new, file.changed);
-            }
-            for waiting in taken.waiting {
-                self.tell_once(&waiting.file, &waiting.why);
-            }
-        }
-        if self.not_before.is_none_or(|not_before| Instant::now() >= not_before)
-            && let Err(fault) = self.work(&mut desk, settling, &names)
-        {
-            self.not_before = Instant::now().checked_add(AFTER_FAULT);
-            return Err(fault.context(format!("the morning of {} failed", now.date())));
-        }
+        let taken = self.take(&mut desk, &settled);
+        let worked = match taken {
+            Ok(()) => self.work_in_time(&mut desk, settling, &settled),
+            Err(fault) => Err(fault),
+        };
+        // What is queued has nothing to do with what failed.
         for kept in post::send(&mut desk, post::Hurry::InTime)?.kept {
             warn!("{kept}");
         }
+        worked?;
         let morning = desk.home.day.morning;
         service::status(&format!("watching; morning at {morning}, {} in the inbox", found.len()));
         Ok(settling)
+    }
+
+    /// Takes in what has settled. What was tried and waits is only tried again once it changes, or in the morning; what
+    /// a passing fault kept from being read or recorded is tried again at the next turn.
+    fn take(&mut self, desk: &mut Desk, settled: &[Found]) -> Result<()> {
+        let untried: Vec<Found> = settled.iter().filter(|file| !self.tried.contains(file)).cloned().collect();
+        if untried.is_empty() {
+            return Ok(());
+        }
+        let taken = take_in(desk, Files::Move, Some(&untried))?;
+        self.tried.retain(|tried| settled.contains(tried));
+        self.tried.extend(untried.into_iter().filter(|file| !taken.again.contains(&file.name)));
+        for file in &taken.files {
+            info!("{}: {}, {} new, {} changed", file.file, file.outcome, file.new, file.changed);
+        }
+        for waiting in taken.waiting {
+            self.tell_once(&waiting.file, &waiting.why);
+        }
+        Ok(())
+    }
+
+    /// Works, unless it failed a moment ago.
+    fn work_in_time(&mut self, desk: &mut Desk, settling: bool, settled: &[Found]) -> Result<()> {
+        if self.not_before.is_some_and(|not_before| Instant::now() < not_before) {
+            return Ok(());
+        }
+        self.work(desk, settling, settled).map_err(|fault| {
+            self.not_before = Instant::now().checked_add(AFTER_FAULT);
+            fault.context(format!("the morning of {} failed", desk.today()))
+        })
     }
 
     fn found(&mut self, home: &Home) -> Result<Vec<Found>> {
@@ -211,7 +228,7 @@ impl<'a> Watch<'a> {
     /// Finishes what an earlier run recorded and a stop left unwritten; then runs the morning, where it is due. A file
     /// that is still settling makes it wait for the next turn, so as to be in it; one that comes after this turn's look
     /// at the inbox is not `settled`, and left alone.
-    fn work(&mut self, desk: &mut Desk, settling: bool, settled: &[String]) -> Result<()> {
+    fn work(&mut self, desk: &mut Desk, settling: bool, settled: &[Found]) -> Result<()> {
         finish(desk)?;
         let today = desk.today();
         if settling || self.ran_on == Some(today) || !is_due(desk)? {
