@@ -161,6 +161,7 @@ impl Cli {
             Ok(home::find(self.home.as_deref(), &cwd, named.as_deref())?)
         };
         let open = || -> Result<Desk> { Desk::open(&root()?, &when) };
+        let look = || -> Result<Desk> { Desk::to_read(&root()?, &when) };
         let done = match &self.command {
             Command::New { dir } => {
                 home::write_new(dir)?;
@@ -172,7 +173,7 @@ impl Cli {
                 Done::All
             }
             Command::Read { files, json } => {
-                let files = run::read(&open()?, files)?;
+                let files = run::read(&look()?, files)?;
                 show::read(&files, json.json)?
             }
             Command::TakeIn { json } => {
@@ -180,7 +181,7 @@ impl Cli {
                 show::taken(&taken, json.json)?
             }
             Command::Morning { date, dry_run, json } => {
-                let mut desk = open()?;
+                let mut desk = if *dry_run { look()? } else { open()? };
                 let date = date.unwrap_or_else(|| desk.today());
                 if *dry_run {
                     let (_, plan) = run::dry_run(&mut desk, date)?;
@@ -189,7 +190,7 @@ impl Cli {
                     show::morning(&run::morning(&mut desk, date)?, json.json)?
                 }
             }
-            Command::List { what, json } => list::list(&run::list(&open()?, *what)?, json.json)?,
+            Command::List { what, json } => list::list(&run::list(&look()?, *what)?, json.json)?,
             Command::Answer { question, choice } => {
                 let mut desk = open()?;
                 let now = desk.now.timestamp();
@@ -217,10 +218,10 @@ impl Cli {
                 desk.ledger.arrived(*trade, on, desk.today())?;
                 show::said(&format!("{trade}: their half came on {on}."))
             }
-            Command::Quote { ask, json } => rates::quote(&run::quote(&open()?, ask)?, json.json)?,
+            Command::Quote { ask, json } => rates::quote(&run::quote(&look()?, ask)?, json.json)?,
             Command::Identify { numbers, json } => rates::identify(&run::identify(numbers), json.json)?,
-            Command::Proof { parcel, json } => show::proof(&run::proof(&open()?, parcel)?, json.json)?,
-            Command::Check { mail, json } => show::checked(&run::check(&open()?, *mail)?, json.json)?,
+            Command::Proof { parcel, json } => show::proof(&run::proof(&look()?, parcel)?, json.json)?,
+            Command::Check { mail, json } => show::checked(&run::check(&look()?, *mail)?, json.json)?,
         };
         Ok(match done {
             Done::All => ExitCode::SUCCESS,

@@ -4,7 +4,7 @@ use std::fmt::Display;
 
 use anyhow::Result;
 
-use crate::ledger::{Tie, TiedRow};
+use crate::ledger::{MailRow, Tie, TiedRow};
 use crate::papers::words::count;
 use crate::run::{Listed, MassRow, MassState};
 
@@ -35,7 +35,7 @@ pub(super) fn list(listed: &Listed, as_json: bool) -> Result<Done> {
             line(row.id, row.kind.word(), &format!("{}{choices}", row.text))
         }),
         Listed::Masses(rows) => lines("masses", rows, mass),
-        Listed::Mail(rows) => lines("mail", rows, |row| line(&row.id, row.state.word(), &row.subject)),
+        Listed::Mail(rows) => lines("mail", rows, mail),
         Listed::Pictures(rows) => lines("pictures", rows, tied),
         Listed::Postage(rows) => carrier("postage", rows),
         Listed::Receipts(rows) => carrier("receipts", rows),
@@ -55,6 +55,16 @@ fn lines<T>(what: &str, rows: &[T], line: impl Fn(&T) -> String) {
 fn line(id: impl Display, state: &str, text: &str) -> String {
     let id = id.to_string();
     format!("{id:<14} {state:<12} {text}")
+}
+
+/// What the last try came to stands below a message that waits.
+fn mail(row: &MailRow) -> String {
+    let own = line(&row.id, row.state.word(), &row.subject);
+    match (&row.last_error, &row.next_try) {
+        (Some(why), Some(next)) => format!("{own}\n  {why}; tried again from {next} on"),
+        (Some(why), None) => format!("{own}\n  {why}"),
+        (None, _) => own,
+    }
 }
 
 fn carrier(what: &str, rows: &[TiedRow]) {

@@ -13,6 +13,7 @@ mod reading;
 mod say;
 mod service;
 mod take_in;
+mod turn;
 mod watch;
 
 pub use check::{Checked, check};
@@ -20,7 +21,7 @@ pub use demo::demo;
 pub use desk::{Desk, When};
 pub use list::{Listed, Listing, MassRow, MassState, list};
 pub use morning::{Morning, dry_run, morning};
-pub use post::Posted;
+pub use post::{Kept, Posted};
 pub use proof::{Counted, Proved, ProvedFile, proof};
 pub use quote::{QuoteAsk, quote};
 pub use reading::FileRead;

@@ -36,14 +36,15 @@ impl Morning {
     /// Whether the seller has to look at something.
     #[must_use]
     pub fn needs_seller(&self) -> bool {
-        self.taken.needs_seller() || manifest::needs_seller(&self.plan)
+        self.taken.needs_seller() || self.mail.needs_seller() || manifest::needs_seller(&self.plan)
     }
 }
 
 /// Runs the morning of `date`.
 ///
 /// # Errors
-/// Where the ledger, the outbox or a template fails. Mail that can't be sent is no error: it stays queued.
+/// Where the ledger, the outbox or a template fails. Mail that can't be sent is no error: it stays queued, and
+/// [`Posted`](post::Posted) says whether it needs the seller.
 pub fn morning(desk: &mut Desk, date: Date) -> Result<Morning> {
     morning_with(desk, date, None)
 }

@@ -74,6 +74,7 @@ pub enum Files {
 pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[folder::Found]>) -> Result<TakeIn> {
     let inbox = desk.home.inbox();
     if files == Files::Move {
+        desk.take_turn()?;
         folder::put_back(&inbox).context("what a stop left in the inbox's `.taking` can't be put back")?;
     }
     let entries = folder::scan(&inbox).with_context(|| format!("the inbox `{}` can't be listed", inbox.display()))?;
