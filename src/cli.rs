@@ -148,19 +148,20 @@ enum Command {
 }
 
 impl Cli {
-    /// Does what was asked. `now` is the clock's own time, read once in `main`.
+    /// Does what was asked. `clock` reads the wall clock: once, but for the daemon, which reads it at every turn.
     ///
     /// # Errors
     /// Where it could not be done; the message says what to do about it.
-    pub fn run(self, now: Timestamp) -> Result<ExitCode> {
+    pub fn run(self, clock: &dyn Fn() -> Timestamp) -> Result<ExitCode> {
         show::set_up_log(self.verbose, self.quiet);
-        let when = self.now.clone().unwrap_or(When::At(now));
+        let when = self.now.clone().unwrap_or_else(|| When::At(clock()));
         let root = || -> Result<PathBuf> {
             let cwd = env::current_dir()?;
             let named = env::var_os("DAWNPACK_HOME").map(PathBuf::from);
             Ok(home::find(self.home.as_deref(), &cwd, named.as_deref())?)
         };
         let open = || -> Result<Desk> { Desk::open(&root()?, &when) };
+        let look = || -> Result<Desk> { Desk::to_read(&root()?, &when) };
         let done = match &self.command {
             Command::New { dir } => {
                 home::write_new(dir)?;
@@ -168,11 +169,11 @@ impl Cli {
             }
             Command::Demo { dir } => show::demo(dir, &run::demo(dir)?),
             Command::Watch => {
-                run::watch(&root()?, &when)?;
+                run::watch(&root()?, self.now.as_ref(), clock)?;
                 Done::All
             }
             Command::Read { files, json } => {
-                let files = run::read(&open()?, files)?;
+                let files = run::read(&look()?, files)?;
                 show::read(&files, json.json)?
             }
             Command::TakeIn { json } => {
@@ -180,7 +181,7 @@ impl Cli {
                 show::taken(&taken, json.json)?
             }
             Command::Morning { date, dry_run, json } => {
-                let mut desk = open()?;
+                let mut desk = if *dry_run { look()? } else { open()? };
                 let date = date.unwrap_or_else(|| desk.today());
                 if *dry_run {
                     let (_, plan) = run::dry_run(&mut desk, date)?;
@@ -189,7 +190,7 @@ impl Cli {
                     show::morning(&run::morning(&mut desk, date)?, json.json)?
                 }
             }
-            Command::List { what, json } => list::list(&run::list(&open()?, *what)?, json.json)?,
+            Command::List { what, json } => list::list(&run::list(&look()?, *what)?, json.json)?,
             Command::Answer { question, choice } => {
                 let mut desk = open()?;
                 let now = desk.now.timestamp();
@@ -222,10 +223,10 @@ impl Cli {
                 desk.ledger.arrived(*trade, on, &now)?;
                 show::said(&format!("{trade}: their half came on {on}."))
             }
-            Command::Quote { ask, json } => rates::quote(&run::quote(&open()?, ask)?, json.json)?,
+            Command::Quote { ask, json } => rates::quote(&run::quote(&look()?, ask)?, json.json)?,
             Command::Identify { numbers, json } => rates::identify(&run::identify(numbers), json.json)?,
-            Command::Proof { parcel, json } => show::proof(&run::proof(&open()?, parcel)?, json.json)?,
-            Command::Check { mail, json } => show::checked(&run::check(&open()?, *mail)?, json.json)?,
+            Command::Proof { parcel, json } => show::proof(&run::proof(&look()?, parcel)?, json.json)?,
+            Command::Check { mail, json } => show::checked(&run::check(&look()?, *mail)?, json.json)?,
         };
         Ok(match done {
             Done::All => ExitCode::SUCCESS,

@@ -18,4 +18,5 @@ mod sharing;
 mod sheets;
 mod standards;
 mod unmapped;
+mod watch;
 mod workbook;

@@ -4,7 +4,7 @@ use std::fmt::Display;
 
 use anyhow::Result;
 
-use crate::ledger::{Tie, TiedRow};
+use crate::ledger::{MailRow, Tie, TiedRow};
 use crate::papers::words::count;
 use crate::papers::wrap::folded;
 use crate::run::{Listed, MassRow, MassState};
@@ -36,7 +36,7 @@ pub(super) fn list(listed: &Listed, as_json: bool) -> Result<Done> {
             line(row.id, row.kind.word(), &format!("{}{choices}", row.text))
         }),
         Listed::Masses(rows) => lines("masses", rows, mass),
-        Listed::Mail(rows) => lines("mail", rows, |row| line(&row.id, row.state.word(), &row.subject)),
+        Listed::Mail(rows) => lines("mail", rows, mail),
         Listed::Pictures(rows) => lines("pictures", rows, tied),
         Listed::Postage(rows) => carrier("postage", rows),
         Listed::Receipts(rows) => carrier("receipts", rows),
@@ -62,6 +62,16 @@ fn line(id: impl Display, state: &str, text: &str) -> String {
     let first = TEXT_FROM.max(head.chars().count() + 1);
     let told = folded(text.split_whitespace(), first, TEXT_FROM, COLUMNS).join("\n");
     format!("{head}{}", told.get(head.chars().count()..).unwrap_or_default())
+}
+
+/// What the last try came to stands below a message that waits.
+fn mail(row: &MailRow) -> String {
+    let own = line(&row.id, row.state.word(), &row.subject);
+    match (&row.last_error, &row.next_try) {
+        (Some(why), Some(next)) => format!("{own}\n  {why}; tried again from {next} on"),
+        (Some(why), None) => format!("{own}\n  {why}"),
+        (None, _) => own,
+    }
 }
 
 fn carrier(what: &str, rows: &[TiedRow]) {

@@ -123,6 +123,9 @@ pub(super) fn morning(morning: &Morning, as_json: bool) -> Result<Done> {
     for kept in &morning.mail.kept {
         eprintln!("not sent: {kept}");
     }
+    if morning.mail.elsewhere {
+        eprintln!("another dawnpack is sending this home's mail; what is queued is left to it");
+    }
     Ok(Done::needs_seller(morning.needs_seller()))
 }
 

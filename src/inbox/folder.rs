@@ -1,22 +1,23 @@
 //! The inbox as a folder: what lies in it, when it has settled, and where it goes afterwards.
 //!
 //! Handed paths of the home; promises that a drop is either where it was or whole where it belongs, whenever the
-//! program stops, and that no file ever takes another's place. Turned down: deleting what was taken in, since the
+//! program stops, that no file ever takes another's place, and that what is put away is what was read. Turned down: deleting what was taken in, since the
 //! bytes as they were dropped are the only proof of what a source said.
 
 use std::collections::BTreeMap;
-use std::fs::{self, File};
+use std::fs::{self, File, Metadata};
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
-
-use jiff::{SignedDuration, Timestamp};
 
 use crate::model::day::Waiting;
 
 mod keep;
 
-pub use keep::{archive, find_archived, refuse, write_refused_rows, write_whole};
+mod claim;
+
+pub use claim::put_back;
+pub use keep::{Moved, archive, find_archived, refuse, write_refused_rows, write_whole};
 
 /// The largest drop that is read: a year of orders is a thousandth of it.
 pub const MAX_DROP_BYTES: u64 = 64 * 1024 * 1024;
@@ -32,6 +33,32 @@ pub struct Found {
     pub size: u64,
     /// When it was last written.
     pub modified: SystemTime,
+    /// Device and number of its inode, where the system has them: another file saved over the name has another.
+    pub inode: Option<(u64, u64)>,
+}
+
+impl Found {
+    fn new(name: String, path: PathBuf, metadata: &Metadata) -> Self {
+        let modified = metadata.modified().unwrap_or(SystemTime::UNIX_EPOCH);
+        Self { name, path, size: metadata.len(), modified, inode: inode(metadata) }
+    }
+
+    /// Whether the file there is the one found, and nobody has written to it since.
+    fn is_still(&self, metadata: &Metadata) -> bool {
+        *self == Self::new(self.name.clone(), self.path.clone(), metadata)
+    }
+}
+
+#[cfg(unix)]
+fn inode(metadata: &Metadata) -> Option<(u64, u64)> {
+    use std::os::unix::fs::MetadataExt as _;
+    Some((metadata.dev(), metadata.ino()))
+}
+
+/// Size and time of writing have to do.
+#[cfg(not(unix))]
+const fn inode(_: &Metadata) -> Option<(u64, u64)> {
+    None
 }
 
 /// What lies in the inbox.
@@ -80,8 +107,7 @@ pub fn scan(inbox: &Path) -> io::Result<Vec<Entry>> {
         } else if !metadata.is_file() {
             wait("is no ordinary file; drop a file");
         } else if metadata.len() > 0 {
-            let modified = metadata.modified().unwrap_or(SystemTime::UNIX_EPOCH);
-            files.push(Found { name, path, size: metadata.len(), modified });
+            files.push(Found::new(name, path, &metadata));
         }
     }
     files.sort_by(|a, b| (a.modified, &a.name).cmp(&(b.modified, &b.name)));
@@ -108,25 +134,37 @@ pub enum LoadError {
     /// Taken away in the meantime.
     #[error("is gone")]
     Gone,
+    /// Written to while it was read.
+    #[error("is still being written; it is read at the next run")]
+    Changing,
     /// The system said no.
     #[error("can't be read ({0}); check whose file it is")]
     Io(#[source] io::Error),
 }
 
-/// The bytes of a file.
+/// The bytes of a file, and the file as it was when they were read: only that one is put away.
 ///
 /// # Errors
 /// [`LoadError`].
-pub fn load(found: &Found) -> Result<Vec<u8>, LoadError> {
-    let file = File::open(&found.path).map_err(sorted)?;
-    let size = file.metadata().map_err(sorted)?.len();
-    if size > MAX_DROP_BYTES {
-        return Err(LoadError::TooLarge { size });
+pub fn load(found: &Found) -> Result<(Found, Vec<u8>), LoadError> {
+    let mut file = File::open(&found.path).map_err(sorted)?;
+    let as_of = |file: &File| {
+        file.metadata().map(|metadata| Found::new(found.name.clone(), found.path.clone(), &metadata)).map_err(sorted)
+    };
+    let before = as_of(&file)?;
+    if before.size > MAX_DROP_BYTES {
+        return Err(LoadError::TooLarge { size: before.size });
     }
-    let mut bytes = Vec::with_capacity(usize::try_from(size).unwrap_or_default());
+    let mut bytes = Vec::with_capacity(usize::try_from(before.size).unwrap_or_default());
     // It may be growing.
-    let read = file.take(MAX_DROP_BYTES + 1).read_to_end(&mut bytes).map_err(sorted)? as u64;
-    if read > MAX_DROP_BYTES { Err(LoadError::TooLarge { size: read }) } else { Ok(bytes) }
+    let read = (&mut file).take(MAX_DROP_BYTES + 1).read_to_end(&mut bytes).map_err(sorted)? as u64;
+    if read > MAX_DROP_BYTES {
+        return Err(LoadError::TooLarge { size: read });
+    }
+    if before.size != read || as_of(&file)? != before {
+        return Err(LoadError::Changing);
+    }
+    Ok((before, bytes))
 }
 
 fn sorted(error: io::Error) -> LoadError {
@@ -134,21 +172,25 @@ fn sorted(error: io::Error) -> LoadError {
 }
 
 /// Tells when files have stopped changing.
+///
+/// Turned down: the wall clock. A machine that slept through the copying of a file would wake to one that lay
+/// unchanged for hours, and read its first half.
 #[derive(Clone, Debug)]
 pub struct Settling {
-    quiet: SignedDuration,
-    seen: BTreeMap<String, (u64, SystemTime, Timestamp)>,
+    quiet: Duration,
+    seen: BTreeMap<String, (u64, SystemTime, Duration)>,
 }
 
 impl Settling {
     /// A file has settled once its size and time of writing stayed the same for `quiet`.
     #[must_use]
     pub fn new(quiet: Duration) -> Self {
-        Self { quiet: SignedDuration::try_from(quiet).unwrap_or(SignedDuration::MAX), seen: BTreeMap::new() }
+        Self { quiet, seen: BTreeMap::new() }
     }
 
-    /// Those of the files that have settled, as seen at `at`.
-    pub fn settled(&mut self, found: &[Found], at: Timestamp) -> Vec<Found> {
+    /// Those of the files that have settled, as seen at `at`: time gone since any one moment, by a clock that only
+    /// goes forward.
+    pub fn settled(&mut self, found: &[Found], at: Duration) -> Vec<Found> {
         self.seen.retain(|name, _| found.iter().any(|file| file.name == *name));
         let mut settled = Vec::new();
         for file in found {
@@ -156,7 +198,7 @@ impl Settling {
             if (seen.0, seen.1) != (file.size, file.modified) {
                 *seen = (file.size, file.modified, at);
             }
-            if at.duration_since(seen.2) >= self.quiet {
+            if at.saturating_sub(seen.2) >= self.quiet {
                 settled.push(file.clone());
             }
         }
@@ -202,8 +244,9 @@ mod tests {
 
     #[test]
     fn a_file_settles_once_it_stays_the_same_for_long_enough() {
-        let at = |second: i64| Timestamp::from_second(1_000_000 + second).unwrap();
-        let file = |size| Found { name: "a".into(), path: "a".into(), size, modified: SystemTime::UNIX_EPOCH };
+        let at = Duration::from_secs;
+        let file =
+            |size| Found { name: "a".into(), path: "a".into(), size, modified: SystemTime::UNIX_EPOCH, inode: None };
         let mut settling = Settling::new(Duration::from_secs(3));
         assert!(settling.settled(&[file(1)], at(0)).is_empty());
         assert!(settling.settled(&[file(2)], at(2)).is_empty());
@@ -211,17 +254,19 @@ mod tests {
         assert_eq!(settling.settled(&[file(2)], at(5)).len(), 1);
     }
 
-    fn dropped(home: &Path, name: &str, bytes: &[u8]) -> Found {
+    /// A file as a scan would find it.
+    pub(super) fn dropped(home: &Path, name: &str, bytes: &[u8]) -> Found {
         let path = home.join(name);
         fs::write(&path, bytes).unwrap();
-        Found { name: name.into(), path, size: bytes.len() as u64, modified: SystemTime::UNIX_EPOCH }
+        let metadata = fs::metadata(&path).unwrap();
+        Found::new(name.into(), path, &metadata)
     }
 
     #[test]
     fn what_is_too_large_is_never_read_and_what_is_gone_is_said() {
         let home = tempfile::tempdir().unwrap();
         let found = dropped(home.path(), "a.csv", b"x");
-        assert_eq!(load(&found).unwrap(), b"x");
+        assert_eq!(load(&found).unwrap(), (found.clone(), b"x".to_vec()));
         File::options().write(true).open(&found.path).unwrap().set_len(MAX_DROP_BYTES + 1).unwrap();
         assert!(matches!(load(&found), Err(LoadError::TooLarge { size }) if size == MAX_DROP_BYTES + 1));
         fs::remove_file(&found.path).unwrap();

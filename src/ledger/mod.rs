@@ -16,6 +16,7 @@ mod readings;
 mod record;
 mod said;
 mod take;
+mod to_read;
 mod told;
 
 use std::collections::BTreeMap;

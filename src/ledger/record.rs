@@ -1,6 +1,7 @@
 //! Recording a plan, before anything is written or sent; and what is still to be done for recorded ones.
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use rusqlite::{Connection, Transaction, params};
 
 use crate::model::day::DayPlan;
@@ -76,6 +77,16 @@ impl Ledger {
                 at: parsed("time", &row.get::<_, String>(2)?)?,
             })
         })
+    }
+
+    /// Whether a plan of `date` was recorded at that moment or later.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn is_recorded_since(&self, date: Date, at: Timestamp) -> Result<bool, LedgerError> {
+        let sql = format!("SELECT recorded_at FROM manifests WHERE date = '{date}'");
+        let recorded: Vec<Timestamp> = self.rows(&sql, |row| parsed("time", &row.get::<_, String>(0)?))?;
+        Ok(recorded.iter().any(|recorded| *recorded >= at))
     }
 
     /// Notes that a plan's papers lie in the outbox, and queues its email, in one step.

@@ -1,7 +1,6 @@
 //! An open home at one moment: what every command starts from.
 
 use std::collections::BTreeMap;
-use std::fs::File;
 use std::path::Path;
 use std::str::FromStr;
 
@@ -16,6 +15,8 @@ use crate::ledger::{Counts, Ledger};
 use crate::model::drop::DateOrder;
 use crate::papers::Templates;
 use crate::plan::snapshot::Rules;
+
+use super::turn::Turn;
 
 /// The moment to reckon from, as `--now` gives it: with an offset or zone, or in the home's own time.
 #[derive(Clone, Debug)]
@@ -65,12 +66,12 @@ pub struct Desk {
     pub now: ZonedDateTime,
     /// By a source's name, the order of day and month in its dates, as the seller answered.
     pub(super) dates: BTreeMap<String, DateOrder>,
-    /// Held while this desk is open: two runs at once would number parcels alike.
-    _turn: File,
+    /// Held from the first step that changes the home until the mail is seen to.
+    turn: Option<Turn>,
 }
 
 impl Desk {
-    /// Opens a home, waiting for another run on it to end.
+    /// Opens a home to change it, waiting for another run on it to end.
     ///
     /// # Errors
     /// All faults of the home at once; or a ledger that can't be opened.
@@ -78,19 +79,42 @@ impl Desk {
         Self::of(Home::load(root)?, when)
     }
 
-    /// Opens a home that was read already.
+    /// Opens a home that was read already, to change it.
     ///
     /// # Errors
     /// Where its ledger can't be opened.
     pub fn of(home: Home, when: &When) -> Result<Self> {
-        let root = &home.root;
         let now = when.in_zone(&home.day.time_zone)?;
-        let turn = File::create(root.join(".dawnpack.turn")).and_then(|file| file.lock().map(|()| file)).with_context(
-            || format!("`{}` can't be written; is the disk full, or the folder another user's?", root.display()),
-        )?;
+        let turn = Turn::take(&home.root)?;
         let ledger = Ledger::open(&home.ledger_path(), now.timestamp())?;
         let dates = ledger.date_orders()?;
-        Ok(Self { home, ledger, now, dates, _turn: turn })
+        Ok(Self { home, ledger, now, dates, turn: Some(turn) })
+    }
+
+    /// Opens a home to read it: waits for nobody, and makes or changes no ledger.
+    ///
+    /// # Errors
+    /// As [`Desk::open`].
+    pub fn to_read(root: &Path, when: &When) -> Result<Self> {
+        let home = Home::load(root)?;
+        let now = when.in_zone(&home.day.time_zone)?;
+        let ledger = Ledger::open_to_read(&home.ledger_path())?;
+        let dates = ledger.date_orders()?;
+        Ok(Self { home, ledger, now, dates, turn: None })
+    }
+
+    /// Has the home for this run alone, waiting for another to end, if it hasn't already.
+    pub(super) fn take_turn(&mut self) -> Result<()> {
+        if self.turn.is_none() {
+            self.turn = Some(Turn::take(&self.home.root)?);
+            self.dates = self.ledger.date_orders()?;
+        }
+        Ok(())
+    }
+
+    /// Lets others at the home; the next step that changes it takes its turn again.
+    pub(super) fn end_turn(&mut self) {
+        self.turn = None;
     }
 
     /// Today, in the home's zone.

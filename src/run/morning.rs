@@ -36,16 +36,26 @@ impl Morning {
     /// Whether the seller has to look at something.
     #[must_use]
     pub fn needs_seller(&self) -> bool {
-        self.taken.needs_seller() || manifest::needs_seller(&self.plan)
+        self.taken.needs_seller() || self.mail.needs_seller() || manifest::needs_seller(&self.plan)
     }
 }
 
 /// Runs the morning of `date`.
 ///
 /// # Errors
-/// Where the ledger, the outbox or a template fails. Mail that can't be sent is no error: it stays queued.
+/// Where the ledger, the outbox or a template fails. Mail that can't be sent is no error: it stays queued, and
+/// [`Posted`](post::Posted) says whether it needs the seller.
 pub fn morning(desk: &mut Desk, date: Date) -> Result<Morning> {
-    let taken = take_in(desk, Files::Move, None)?;
+    morning_with(desk, date, None)
+}
+
+/// Runs the morning of `date`, with only these files where they are given: to the daemon, what lies in
+/// the inbox may be half a file.
+///
+/// # Errors
+/// As [`morning`].
+pub(super) fn morning_with(desk: &mut Desk, date: Date, settled: Option<&[folder::Found]>) -> Result<Morning> {
+    let taken = take_in(desk, Files::Move, settled)?;
     finish(desk)?;
     let (plan, new) = plan(desk, date, taken.waiting.clone())?;
     if new {

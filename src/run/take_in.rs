@@ -1,5 +1,6 @@
 //! Inbox → ledger → archive. A file is recorded before it is moved: after a crash in between it is known by its
-//! hash, and only moved.
+//! hash, and only moved. What is moved is what was recorded: a file that was written to in between stays, and is read
+//! at the next run.
 
 use std::time::Duration;
 
@@ -37,12 +38,16 @@ pub struct FileTaken {
 /// What became of all files.
 #[derive(Debug, Default, Serialize)]
 pub struct TakeIn {
-    /// Files that left the inbox.
+    /// Files that were taken or refused.
     pub files: Vec<FileTaken>,
     /// Files that wait in it.
     pub waiting: Vec<Waiting>,
     /// Rows and files that could not be read.
     pub refused: Vec<Refused>,
+    /// Of those that wait, the names of those that nothing but a fault of the system, or somebody writing to them, kept
+    /// from being read: to be tried again without anybody's doing.
+    #[serde(skip)]
+    pub again: Vec<String>,
 }
 
 impl TakeIn {
@@ -62,18 +67,22 @@ pub enum Files {
     Leave,
 }
 
-/// Takes in what lies in the inbox. Given `settled`, only files among those names.
+/// Takes in what lies in the inbox. Given `settled`, only these files, and only while nobody has written to them since.
 ///
 /// # Errors
 /// Where the inbox can't be listed, or the ledger can't be written.
-pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[String]>) -> Result<TakeIn> {
+pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[folder::Found]>) -> Result<TakeIn> {
     let inbox = desk.home.inbox();
+    if files == Files::Move {
+        desk.take_turn()?;
+        folder::put_back(&inbox).context("what a stop left in the inbox's `.taking` can't be put back")?;
+    }
     let entries = folder::scan(&inbox).with_context(|| format!("the inbox `{}` can't be listed", inbox.display()))?;
     let mut done = TakeIn::default();
     let mut found = Vec::new();
     for entry in entries {
         match entry {
-            folder::Entry::File(file) if settled.is_none_or(|names| names.contains(&file.name)) => found.push(file),
+            folder::Entry::File(file) if settled.is_none_or(|settled| settled.contains(&file)) => found.push(file),
             folder::Entry::File(_) => {}
             folder::Entry::Odd(waiting) => done.waiting.push(waiting),
         }
@@ -97,21 +106,23 @@ pub fn take_in(desk: &mut Desk, files: Files, settled: Option<&[String]>) -> Res
 fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut TakeIn) -> Result<()> {
     let now = desk.now.timestamp();
     let (name, today, root) = (found.name.clone(), desk.today(), desk.home.root.clone());
-    let bytes = match folder::load(found) {
-        Ok(bytes) => bytes,
+    let (read, bytes) = match folder::load(found) {
+        Ok(read) => read,
         Err(error @ folder::LoadError::TooLarge { .. }) => {
             let why = whole_file(&name, error.to_string());
             // What was never read has no hash of its bytes; its name, size and time stand for them.
             let hash = ledger::hash(format!("{name} {} {:?}", found.size, found.modified).as_bytes());
             desk.ledger.refuse(&name, &hash, &why, now)?;
             if files == Files::Move {
-                folder::refuse(&root, found, today, &why).context("a file can't be moved to refused/")?;
+                let moved = folder::refuse(&root, found, today, &why).context("a file can't be moved to refused/")?;
+                done.moved(&name, &moved);
             }
             done.refuse(name, why);
             return Ok(());
         }
         Err(folder::LoadError::Gone) => return Ok(()),
-        Err(error @ folder::LoadError::Io(_)) => {
+        Err(error @ (folder::LoadError::Io(_) | folder::LoadError::Changing)) => {
+            done.again.push(name.clone());
             done.waiting.push(Waiting::new(name, error.to_string()));
             return Ok(());
         }
@@ -119,7 +130,8 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
     let hash = ledger::hash(&bytes);
     if desk.ledger.knows(&hash)? {
         if files == Files::Move {
-            folder::archive(&root, found, today).context("a file can't be moved to archive/")?;
+            let moved = folder::archive(&root, &read, today).context("a file can't be moved to archive/")?;
+            done.moved(&name, &moved);
         }
         done.files.push(FileTaken::moved(name, "known"));
         return Ok(());
@@ -132,7 +144,8 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
                     folder::write_refused_rows(&root, &name, today, ending, &rows)
                         .context("refused rows can't be written")?;
                 }
-                folder::archive(&root, found, today).context("a file can't be moved to archive/")?;
+                let moved = folder::archive(&root, &read, today).context("a file can't be moved to archive/")?;
+                done.moved(&name, &moved);
             }
             done.refused.extend(reading.refused.iter().map(|row| row.why.clone()));
             done.files.push(FileTaken {
@@ -149,7 +162,8 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
         Err(ReadError::Unreadable(why)) => {
             desk.ledger.refuse(&name, &hash, &why, now)?;
             if files == Files::Move {
-                folder::refuse(&root, found, today, &why).context("a file can't be moved to refused/")?;
+                let moved = folder::refuse(&root, &read, today, &why).context("a file can't be moved to refused/")?;
+                done.moved(&name, &moved);
             }
             done.refuse(name, why);
         }
@@ -162,6 +176,20 @@ impl TakeIn {
     fn refuse(&mut self, file: String, why: Refused) {
         self.refused.push(why);
         self.files.push(FileTaken::moved(file, "refused"));
+    }
+
+    /// A file that somebody wrote to meanwhile waits for the next run.
+    fn moved(&mut self, file: &str, moved: &folder::Moved) {
+        match moved {
+            folder::Moved::To(_) => {}
+            folder::Moved::Changed => {
+                self.again.push(file.to_owned());
+                self.waiting.push(Waiting::new(
+                    file,
+                    "was written to or saved anew while it was taken in; what it is now is read at the next run",
+                ));
+            }
+        }
     }
 }
 

@@ -13,15 +13,27 @@ use jiff::civil::Date;
 use crate::model::day::Refused;
 
 use super::Found;
+use super::claim::Claim;
 
-/// Moves a file that was taken in to `archive/D/`, bytes unchanged.
+/// What became of a file that was to be put away.
+#[derive(Clone, PartialEq, Eq, Debug)]
+#[must_use]
+pub enum Moved {
+    /// It lies there.
+    To(PathBuf),
+    /// It is no longer the one that was read, and stays where it is; or it is gone.
+    Changed,
+}
+
+/// Moves a file that was taken in to `archive/D/`, bytes unchanged. `read` is as [`load`](super::load) gave it.
 ///
 /// # Errors
-/// Where it can't be moved.
-pub fn archive(home: &Path, found: &Found, day: Date) -> io::Result<PathBuf> {
+/// Where it can't be moved; then it lies in the inbox.
+pub fn archive(home: &Path, read: &Found, day: Date) -> io::Result<Moved> {
+    let Some(claim) = Claim::of(read)? else { return Ok(Moved::Changed) };
     let dir = home.join("archive").join(day.to_string());
-    let target = free_place(&dir, found)?;
-    put(&dir, found, target)
+    let place = free_place(&dir, &read.name, &claim.path)?;
+    put(&dir, &claim, place).map(Moved::To)
 }
 
 /// A file of the archive, dropped under that name, whose bytes are the ones looked for: its place in the home, and the
@@ -65,17 +77,18 @@ pub fn find_archived(home: &Path, name: &str, is_it: impl Fn(&[u8]) -> bool) -> 
 /// Moves a file that could not be read to `refused/D/`, with the reason beside it.
 ///
 /// # Errors
-/// Where it can't be moved or the reason can't be written.
-pub fn refuse(home: &Path, found: &Found, day: Date, why: &Refused) -> io::Result<PathBuf> {
+/// Where it can't be moved or the reason can't be written; then it lies in the inbox.
+pub fn refuse(home: &Path, read: &Found, day: Date, why: &Refused) -> io::Result<Moved> {
+    let Some(claim) = Claim::of(read)? else { return Ok(Moved::Changed) };
     let dir = home.join("refused").join(day.to_string());
-    let target = free_place(&dir, found)?;
+    let place = free_place(&dir, &read.name, &claim.path)?;
     let line = why.line.map(|line| format!(", line {line}")).unwrap_or_default();
     let column = why.column.as_ref().map(|column| format!(", column `{column}`")).unwrap_or_default();
     let value = why.value.as_ref().map(|value| format!("`{value}` ")).unwrap_or_default();
     let text = format!("{}{line}{column}: {value}{}\n", why.file, why.reason);
     // The reason first: a file without one would be there for nobody knows what.
-    write_whole(&dir, &format!("{}.why.txt", target.name), text.as_bytes())?;
-    put(&dir, found, target)
+    write_whole(&dir, &format!("{}.why.txt", place.name), text.as_bytes())?;
+    put(&dir, &claim, place).map(Moved::To)
 }
 
 /// Writes what was refused of a file to `refused/D/NAME.refused.ENDING`. Another file of the same name, with other
@@ -115,12 +128,10 @@ struct Place {
 }
 
 /// A file of the same name and bytes is the same file; with other bytes it gets a number.
-fn free_place(dir: &Path, found: &Found) -> io::Result<Place> {
+fn free_place(dir: &Path, name: &str, file: &Path) -> io::Result<Place> {
     fs::create_dir_all(dir)?;
-    let mut name = short(&found.name);
-    let path = PathBuf::from(&name);
-    let stem = path.file_stem().map_or_else(|| name.clone(), |stem| stem.display().to_string());
-    let ending = path.extension().map(|ending| format!(".{}", ending.display())).unwrap_or_default();
+    let own = short(name);
+    let mut name = own.clone();
     let mut number = 2;
     loop {
         match fs::symlink_metadata(dir.join(&name)) {
@@ -128,11 +139,19 @@ fn free_place(dir: &Path, found: &Found) -> io::Result<Place> {
                 return Ok(Place { name, taken_by_the_same: false });
             }
             Err(error) => return Err(error),
-            Ok(_) if are_same(&dir.join(&name), &found.path)? => return Ok(Place { name, taken_by_the_same: true }),
-            Ok(_) => name = format!("{stem}-{number}{ending}"),
+            Ok(_) if are_same(&dir.join(&name), file)? => return Ok(Place { name, taken_by_the_same: true }),
+            Ok(_) => name = numbered(&own, number),
         }
         number += 1;
     }
+}
+
+/// The name with a number before its ending.
+pub(super) fn numbered(name: &str, number: u32) -> String {
+    let path = Path::new(name);
+    let stem = path.file_stem().map_or_else(|| name.to_owned(), |stem| stem.display().to_string());
+    let ending = path.extension().map(|ending| format!(".{}", ending.display())).unwrap_or_default();
+    format!("{stem}-{number}{ending}")
 }
 
 /// Compares piece by piece: what was too large to read is too large to compare whole.
@@ -156,21 +175,21 @@ fn are_same(one: &Path, other: &Path) -> io::Result<bool> {
     }
 }
 
-fn put(dir: &Path, found: &Found, place: Place) -> io::Result<PathBuf> {
+fn put(dir: &Path, claim: &Claim, place: Place) -> io::Result<PathBuf> {
     let target = dir.join(place.name);
     if place.taken_by_the_same {
-        fs::remove_file(&found.path)?;
+        fs::remove_file(&claim.path)?;
         return Ok(target);
     }
-    match fs::rename(&found.path, &target) {
+    match fs::rename(&claim.path, &target) {
         // Another file system: copy whole, then take the drop away.
         Err(error) if error.kind() == io::ErrorKind::CrossesDevices => {
             let mut copy = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;
-            io::copy(&mut File::open(&found.path)?, &mut copy)?;
+            io::copy(&mut File::open(&claim.path)?, &mut copy)?;
             copy.as_file().sync_all()?;
             copy.persist(&target).map_err(|error| error.error)?;
             File::open(dir)?.sync_all()?;
-            fs::remove_file(&found.path)?;
+            fs::remove_file(&claim.path)?;
         }
         moved => moved?,
     }
@@ -195,16 +214,15 @@ pub fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> io::Result<PathBuf> 
 
 #[cfg(test)]
 mod tests {
-    use std::time::SystemTime;
-
+    use super::super::tests::dropped;
     use super::*;
 
     const DAY: Date = jiff::civil::date(2026, 11, 25);
 
-    fn dropped(home: &Path, name: &str, bytes: &[u8]) -> Found {
-        let path = home.join(name);
-        fs::write(&path, bytes).unwrap();
-        Found { name: name.into(), path, size: bytes.len() as u64, modified: SystemTime::UNIX_EPOCH }
+    fn inbox(home: &tempfile::TempDir, name: &str, bytes: &[u8]) -> Found {
+        let inbox = home.path().join("inbox");
+        fs::create_dir_all(&inbox).unwrap();
+        dropped(&inbox, name, bytes)
     }
 
     #[test]
@@ -218,7 +236,7 @@ mod tests {
             reason: "is no number".into(),
         };
         for _ in 0..2 {
-            refuse(home.path(), &dropped(home.path(), "a.csv", b"one"), DAY, &why).unwrap();
+            assert!(matches!(refuse(home.path(), &inbox(&home, "a.csv", b"one"), DAY, &why).unwrap(), Moved::To(_)));
         }
         let dir = home.path().join("refused/2026-11-25");
         assert_eq!(fs::read_dir(&dir).unwrap().count(), 2);
@@ -241,10 +259,10 @@ mod tests {
     fn the_longest_name_there_is_does_not_stop_anything() {
         let home = tempfile::tempdir().unwrap();
         let name = format!("{}.csv", "ü".repeat(125));
-        let stored = archive(home.path(), &dropped(home.path(), &name, b"x"), DAY).unwrap();
+        let Moved::To(stored) = archive(home.path(), &inbox(&home, &name, b"x"), DAY).unwrap() else { panic!() };
         assert!(stored.display().to_string().ends_with("üü.csv"));
         let why = Refused { file: name.clone(), line: None, column: None, value: None, reason: "is no table".into() };
-        refuse(home.path(), &dropped(home.path(), &name, b"x"), DAY, &why).unwrap();
+        assert!(matches!(refuse(home.path(), &inbox(&home, &name, b"x"), DAY, &why).unwrap(), Moved::To(_)));
         write_refused_rows(home.path(), &name, DAY, "csv", b"x").unwrap();
     }
 
@@ -254,7 +272,7 @@ mod tests {
         // They differ in their last byte only.
         let long = |last: u8| [vec![b'x'; 100_000], vec![last]].concat();
         for bytes in [long(1), long(2), long(1)] {
-            archive(home.path(), &dropped(home.path(), "a.csv", &bytes), DAY).unwrap();
+            assert!(matches!(archive(home.path(), &inbox(&home, "a.csv", &bytes), DAY).unwrap(), Moved::To(_)));
         }
         let mut kept: Vec<String> = fs::read_dir(home.path().join("archive/2026-11-25"))
             .unwrap()
