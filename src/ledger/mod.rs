@@ -103,7 +103,7 @@ impl Ledger {
         migrations().to_latest(&mut db)?;
         db.pragma_update(None, "foreign_keys", true)?;
         let id = blake3::hash(name.as_bytes()).to_hex();
-        db.execute("INSERT OR IGNORE INTO meta (key, value) VALUES ('id', ?1)", [&id[..16]])?;
+        db.execute("INSERT INTO meta (key, value) VALUES ('id', ?1) ON CONFLICT (key) DO NOTHING", [&id[..16]])?;
         Ok(Self { db })
     }
 

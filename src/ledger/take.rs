@@ -125,7 +125,7 @@ impl Ledger {
         pictures::tie(&tx)?;
         for remark in reading.remarks.iter().chain(&tied) {
             tx.execute(
-                "INSERT OR IGNORE INTO remarks (drop_id, doc) VALUES (?1, ?2)",
+                "INSERT INTO remarks (drop_id, doc) VALUES (?1, ?2) ON CONFLICT (drop_id, doc) DO NOTHING",
                 params![drop, to_doc("remark", remark)?],
             )?;
         }
@@ -189,8 +189,10 @@ fn note_rows(tx: &Transaction<'_>, drop: i64, rows: Rows) -> Result<(), LedgerEr
 }
 
 fn note_refusal(tx: &Transaction<'_>, drop: i64, refused: &Refused) -> Result<(), LedgerError> {
+    // Refused once more, as after a mend that was not enough, it is told once more.
     tx.execute(
-        "INSERT OR IGNORE INTO refusals (drop_id, line, doc) VALUES (?1, ?2, ?3)",
+        "INSERT INTO refusals (drop_id, line, doc) VALUES (?1, ?2, ?3)
+         ON CONFLICT (drop_id, doc) DO UPDATE SET manifest_id = NULL",
         params![drop, refused.line.map(u64::cast_signed), to_doc("refusal", refused)?],
     )?;
     Ok(())
@@ -198,7 +200,8 @@ fn note_refusal(tx: &Transaction<'_>, drop: i64, refused: &Refused) -> Result<()
 
 fn note_trade_telling(tx: &Transaction<'_>, drop: i64, trade: &Trade) -> Result<(), LedgerError> {
     tx.execute(
-        "INSERT OR IGNORE INTO tellings (drop_id, trade_id) SELECT ?1, id FROM trades WHERE partner = ?2 AND agreed = ?3",
+        "INSERT INTO tellings (drop_id, trade_id) SELECT ?1, id FROM trades WHERE partner = ?2 AND agreed = ?3
+         ON CONFLICT (drop_id, trade_id) DO NOTHING",
         params![drop, trade.with.name.to_lowercase(), trade.agreed.to_string()],
     )?;
     Ok(())
