@@ -80,6 +80,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
         M::up(include_str!("migrations/03-receipts.sql")).foreign_key_check(),
         M::up(include_str!("migrations/04-scale.sql")),
+        M::up(include_str!("migrations/05-last-wall.sql")),
     ])
 }
 
@@ -162,6 +163,9 @@ fn since_count(db: &Connection, kind: &str, code: &str, counted: u32, sql: &str)
         None => Ok(0),
     }
 }
+
+#[cfg(test)]
+mod walls;
 
 #[cfg(test)]
 mod tests {
