@@ -17,6 +17,7 @@ mod record;
 mod said;
 mod take;
 mod told;
+mod trades;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -80,7 +81,8 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
         M::up(include_str!("migrations/03-receipts.sql")).foreign_key_check(),
         M::up(include_str!("migrations/04-scale.sql")),
-        M::up(include_str!("migrations/05-last-wall.sql")),
+        M::up(include_str!("migrations/05-trades.sql")).foreign_key_check(),
+        M::up(include_str!("migrations/06-last-wall.sql")),
     ])
 }
 
