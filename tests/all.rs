@@ -17,6 +17,7 @@ mod service;
 mod sharing;
 mod sheets;
 mod standards;
+mod trades;
 mod unmapped;
 mod watch;
 mod workbook;

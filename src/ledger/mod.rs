@@ -18,6 +18,7 @@ mod said;
 mod take;
 mod to_read;
 mod told;
+mod trades;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -81,7 +82,9 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
         M::up(include_str!("migrations/03-receipts.sql")).foreign_key_check(),
         M::up(include_str!("migrations/04-scale.sql")),
-        M::up(include_str!("migrations/05-said.sql")),
+        M::up(include_str!("migrations/05-trades.sql")).foreign_key_check(),
+        M::up(include_str!("migrations/06-last-wall.sql")),
+        M::up(include_str!("migrations/07-said.sql")),
     ])
 }
 
@@ -105,7 +108,7 @@ impl Ledger {
         migrations().to_latest(&mut db)?;
         db.pragma_update(None, "foreign_keys", true)?;
         let id = blake3::hash(name.as_bytes()).to_hex();
-        db.execute("INSERT OR IGNORE INTO meta (key, value) VALUES ('id', ?1)", [&id[..16]])?;
+        db.execute("INSERT INTO meta (key, value) VALUES ('id', ?1) ON CONFLICT (key) DO NOTHING", [&id[..16]])?;
         Ok(Self { db })
     }
 
@@ -164,6 +167,9 @@ fn since_count(db: &Connection, kind: &str, code: &str, counted: u32, sql: &str)
         None => Ok(0),
     }
 }
+
+#[cfg(test)]
+mod walls;
 
 #[cfg(test)]
 mod tests {

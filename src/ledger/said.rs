@@ -7,7 +7,7 @@ use jiff::{Timestamp, ZonedDateTime};
 use rusqlite::{Connection, OptionalExtension, params};
 
 use crate::model::day::{Question, QuestionId, QuestionKind, Refused};
-use crate::model::handoff::HandoffEntry;
+use crate::model::handoff::{Arrival, HandoffEntry};
 use crate::model::order::OrderId;
 use crate::model::said::{Said, Saying};
 use crate::model::trade::{Trade, TradeId};
@@ -62,8 +62,9 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError::NotNow`] where there is no such trade, or the day is still to come.
     pub fn arrived(&mut self, trade: TradeId, on: Date, now: &ZonedDateTime) -> Result<(), LedgerError> {
+        let arrival = Arrival { line: 0, trade, arrived_on: on, condition: None, note: None };
         let tx = self.db.transaction()?;
-        arrived(&tx, trade, on, None, now)??;
+        arrived(&tx, &arrival, now)??;
         tx.commit()?;
         Ok(())
     }
@@ -348,35 +349,36 @@ fn still_to_come(column: &'static str, day: Date, what: &str, today: Date) -> Mi
 /// Records that a partner's half came.
 pub(super) fn arrived(
     db: &Connection,
-    id: TradeId,
-    on: Date,
-    condition: Option<&str>,
+    arrival: &Arrival,
     now: &ZonedDateTime,
 ) -> Result<Result<(), Misfit>, LedgerError> {
-    let today = now.date();
+    let Arrival { line: _, trade: id, arrived_on: on, condition, note } = arrival;
+    let (on, today) = (*on, now.date());
     // Taken as it stands it would let my half go at once.
     if on > today {
         return Ok(Err(still_to_come("arrived_on", on, "came", today)));
     }
-    let known: Option<(String, Option<String>, Option<String>)> = db
-        .query_row("SELECT doc, arrived_on, condition FROM trades WHERE id = ?1", [id.0], |row| {
-            Ok((row.get(0)?, row.get(1)?, row.get(2)?))
+    let known: Option<(String, [Option<String>; 3])> = db
+        .query_row("SELECT doc, arrived_on, condition, arrival_note FROM trades WHERE id = ?1", [id.0], |row| {
+            Ok((row.get(0)?, [row.get(1)?, row.get(2)?, row.get(3)?]))
         })
         .optional()?;
-    let Some((doc, before, how)) = known else {
+    let Some((doc, before)) = known else {
         let reason = format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades");
-        return Ok(Err(Misfit::of("trade", &id, reason)));
+        return Ok(Err(Misfit::of("trade", id, reason)));
     };
     // The sheet of a week comes back again and again with what it said before.
-    if before == Some(on.to_string()) && condition.is_none_or(|condition| how.as_deref() == Some(condition)) {
+    let told = [Some(on.to_string()), condition.clone(), note.clone()];
+    if told.iter().zip(&before).all(|(told, before)| told.is_none() || told == before) {
         return Ok(Ok(()));
     }
     db.execute(
-        "UPDATE trades SET arrived_on = ?2, condition = coalesce(?3, condition) WHERE id = ?1",
-        params![id.0, on.to_string(), condition],
+        "UPDATE trades SET arrived_on = ?2, condition = coalesce(?3, condition),
+            arrival_note = coalesce(?4, arrival_note) WHERE id = ?1",
+        params![id.0, on.to_string(), condition, note],
     )?;
     let trade: Trade = from_doc("trade", &doc)?;
-    let condition = condition.map(str::to_owned);
-    note_said(db, now.timestamp(), Saying::Arrived { trade: id, with: trade.with.name, on, condition })?;
+    let condition = condition.clone();
+    note_said(db, now.timestamp(), Saying::Arrived { trade: *id, with: trade.with.name, on, condition })?;
     Ok(Ok(()))
 }
