@@ -9,6 +9,7 @@ mod drops;
 mod house;
 mod laws;
 mod order_life;
+mod post;
 mod proof;
 mod quote;
 mod recipients;

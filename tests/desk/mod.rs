@@ -7,6 +7,8 @@ use std::process::Command;
 use serde_json::Value;
 use tempfile::TempDir;
 
+pub(crate) mod server;
+
 /// The moment of the sample's drops.
 pub(crate) const NOW: &str = "2026-11-25T06:30";
 
