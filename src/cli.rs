@@ -18,9 +18,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use crate::home;
-use crate::model::day::QuestionId;
-use crate::model::trade::TradeId;
-use crate::run::{self, Desk, Listing, When};
+use crate::run::{self, Desk, Listing, Saying, When};
 
 /// Done, and something needs the seller.
 const NEEDS_SELLER: u8 = 3;
@@ -90,32 +88,8 @@ enum Command {
         #[command(flatten)]
         json: Json,
     },
-    /// Answer a question
-    Answer { question: QuestionId, choice: String },
-    /// Hold an order or trade
-    Hold {
-        id: String,
-        /// Released by itself on this day
-        #[arg(long)]
-        until: Option<Date>,
-        /// Released once this order or trade can go with it, or when its own day comes
-        #[arg(long, value_name = "OTHER")]
-        with: Option<String>,
-        /// Why, for yourself
-        #[arg(long)]
-        note: Option<String>,
-    },
-    /// Take your hold off an order or trade
-    Release { id: String },
-    /// Call an order or trade off
-    Cancel { id: String },
-    /// Record that a trade partner's half came
-    Arrived {
-        trade: TradeId,
-        /// The day it came; else today
-        #[arg(long)]
-        on: Option<Date>,
-    },
+    #[command(flatten)]
+    Said(Saying),
     /// What a parcel would cost: every service, the price or why not, and the one chosen
     Quote {
         #[command(flatten)]
@@ -155,74 +129,27 @@ impl Cli {
     pub fn run(self, clock: &dyn Fn() -> Timestamp) -> Result<ExitCode> {
         show::set_up_log(self.verbose, self.quiet);
         let when = self.now.clone().unwrap_or_else(|| When::At(clock()));
-        let root = || -> Result<PathBuf> {
-            let cwd = env::current_dir()?;
-            let named = env::var_os("DAWNPACK_HOME").map(PathBuf::from);
-            Ok(home::find(self.home.as_deref(), &cwd, named.as_deref())?)
-        };
-        let open = || -> Result<Desk> { Desk::open(&root()?, &when) };
-        let look = || -> Result<Desk> { Desk::to_read(&root()?, &when) };
+        let change = || Desk::open(&self.root()?, &when);
+        let look = || Desk::to_read(&self.root()?, &when);
         let done = match &self.command {
-            Command::New { dir } => {
-                home::write_new(dir)?;
-                show::new_home(dir)
-            }
+            Command::New { dir } => home::write_new(dir).map(|()| show::new_home(dir))?,
             Command::Demo { dir } => show::demo(dir, &run::demo(dir)?),
-            Command::Watch => {
-                run::watch(&root()?, self.now.as_ref(), clock)?;
-                Done::All
-            }
-            Command::Read { files, json } => {
-                let files = run::read(&look()?, files)?;
-                show::read(&files, json.json)?
-            }
-            Command::TakeIn { json } => {
-                let taken = run::take_in(&mut open()?, run::Files::Move, None)?;
-                show::taken(&taken, json.json)?
-            }
-            Command::Morning { date, dry_run, json } => {
-                let mut desk = if *dry_run { look()? } else { open()? };
+            Command::Watch => run::watch(&self.root()?, self.now.as_ref(), clock).map(|()| Done::All)?,
+            Command::Read { files, json } => show::read(&run::read(&look()?, files)?, json.json)?,
+            Command::TakeIn { json } => show::taken(&run::take_in(&mut change()?, run::Files::Move, None)?, json.json)?,
+            Command::Morning { date, dry_run: true, json } => {
+                let mut desk = look()?;
                 let date = date.unwrap_or_else(|| desk.today());
-                if *dry_run {
-                    let (_, plan) = run::dry_run(&mut desk, date)?;
-                    show::plan(&plan, json.json)?
-                } else {
-                    show::morning(&run::morning(&mut desk, date)?, json.json)?
-                }
+                let (_, plan) = run::dry_run(&mut desk, date)?;
+                show::plan(&plan, json.json)?
+            }
+            Command::Morning { date, dry_run: false, json } => {
+                let mut desk = change()?;
+                let date = date.unwrap_or_else(|| desk.today());
+                show::morning(&run::morning(&mut desk, date)?, json.json)?
             }
             Command::List { what, json } => list::list(&run::list(&look()?, *what)?, json.json)?,
-            Command::Answer { question, choice } => {
-                let mut desk = open()?;
-                let now = desk.now.timestamp();
-                desk.ledger.answer(*question, choice, now)?;
-                show::said(&format!("{question}: {choice}. The next morning goes by it."))
-            }
-            Command::Hold { id, until, with, note } => {
-                let mut desk = open()?;
-                let now = desk.now.timestamp();
-                desk.ledger.hold(id, *until, with.as_deref(), note.as_deref(), now)?;
-                show::said(&format!("{id} is held."))
-            }
-            Command::Release { id } => {
-                let mut desk = open()?;
-                let now = desk.now.timestamp();
-                desk.ledger.release(id, now)?;
-                show::said(&format!("{id} is no longer held by you."))
-            }
-            Command::Cancel { id } => {
-                let mut desk = open()?;
-                let now = desk.now.timestamp();
-                let parcels = desk.ledger.cancel(id, now)?;
-                let with = if parcels.is_empty() { String::new() } else { format!(" Unpack {}.", parcels.join(", ")) };
-                show::said(&format!("{id} is cancelled.{with}"))
-            }
-            Command::Arrived { trade, on } => {
-                let mut desk = open()?;
-                let on = on.unwrap_or_else(|| desk.today());
-                let now = desk.now.clone();
-                desk.ledger.arrived(*trade, on, &now)?;
-                show::said(&format!("{trade}: their half came on {on}."))
-            }
+            Command::Said(saying) => show::said(&run::said(&mut change()?, saying)?),
             Command::Quote { ask, json } => rates::quote(&run::quote(&look()?, ask)?, json.json)?,
             Command::Identify { numbers, json } => rates::identify(&run::identify(numbers), json.json)?,
             Command::Proof { parcel, json } => show::proof(&run::proof(&look()?, parcel)?, json.json)?,
@@ -232,6 +159,12 @@ impl Cli {
             Done::All => ExitCode::SUCCESS,
             Done::NeedsSeller => ExitCode::from(NEEDS_SELLER),
         })
+    }
+
+    /// The home that is meant.
+    fn root(&self) -> Result<PathBuf> {
+        let named = env::var_os("DAWNPACK_HOME").map(PathBuf::from);
+        Ok(home::find(self.home.as_deref(), &env::current_dir()?, named.as_deref())?)
     }
 }
 

@@ -3,12 +3,14 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod bad_input;
+mod crash;
 mod days;
 mod desk;
 mod drops;
 mod house;
 mod laws;
 mod order_life;
+mod post;
 mod proof;
 mod quote;
 mod recipients;

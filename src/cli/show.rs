@@ -8,7 +8,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 use tracing_subscriber::EnvFilter;
 
-use crate::model::day::{DayPlan, Refused};
+use crate::model::day::DayPlan;
 use crate::papers;
 use crate::plan::manifest;
 use crate::run::{Checked, FileRead, FileTaken, Morning, Proved, TakeIn};
@@ -129,20 +129,6 @@ pub(super) fn morning(morning: &Morning, as_json: bool) -> Result<Done> {
     Ok(Done::needs_seller(morning.needs_seller()))
 }
 
-fn refused_line(refused: &Refused) -> String {
-    let mut place = refused.file.clone();
-    if let Some(line) = refused.line {
-        place = format!("{place}, line {line}");
-    }
-    if let Some(column) = &refused.column {
-        place = format!("{place}, column `{column}`");
-    }
-    match &refused.value {
-        Some(value) => format!("{place}: `{value}`: {}", refused.reason),
-        None => format!("{place}: {}", refused.reason),
-    }
-}
-
 /// Orders, trades and table rows are new, changed or known; what a filled-in sheet says is only taken.
 fn counted(file: &FileTaken) -> String {
     let (new, changed, same) = (file.new, file.changed, file.same);
@@ -167,7 +153,7 @@ pub(super) fn taken(taken: &TakeIn, as_json: bool) -> Result<Done> {
             say!("waits    {}: {}", waiting.file, waiting.why);
         }
         for refused in &taken.refused {
-            say!("refused  {}", refused_line(refused));
+            say!("refused  {}", refused);
         }
     }
     Ok(Done::needs_seller(taken.needs_seller()))
@@ -184,7 +170,7 @@ pub(super) fn read(files: &[FileRead], as_json: bool) -> Result<Done> {
                 say!("  {line}");
             }
             for refused in &file.refused {
-                say!("  refused  {}", refused_line(refused));
+                say!("  refused  {}", refused);
             }
         }
     }

@@ -334,9 +334,8 @@ pub fn refused_rows(reading: &Reading) -> Option<(&'static str, Vec<u8>)> {
     }
     if let Content::Trades(_) = reading.content {
         let block = |row: &&RefusedRow| {
-            let line = row.why.line.map(|line| format!("line {line}: ")).unwrap_or_default();
-            let value = row.why.value.as_ref().map(|value| format!("`{value}` ")).unwrap_or_default();
-            format!("# {line}{value}{}\n{}\n", row.why.reason, row.cells.join("\n"))
+            let why = row.why.told_at(row.why.place_within());
+            format!("# {why}\n{}\n", row.cells.join("\n"))
         };
         let blocks: Vec<String> = given_back.iter().map(block).collect();
         return Some(("txt", blocks.join("\n").into_bytes()));

@@ -7,14 +7,15 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
+use super::folder::WriteWhole;
 use super::password::Password;
 use super::{folder, smtp};
 
 /// Where messages go.
 #[derive(Clone, Debug)]
 pub enum Transport {
-    /// Each as an `.eml` file in this directory.
-    Folder(PathBuf),
+    /// Each as an `.eml` file in this directory, written by this.
+    Folder(PathBuf, WriteWhole),
     /// To a mail server.
     Smtp(Smtp),
 }
@@ -93,7 +94,7 @@ pub fn deliver(
     message: &[u8],
 ) -> Result<Delivered, DeliverError> {
     match transport {
-        Transport::Folder(dir) => folder::write(dir, message_id, message).map(Delivered::File),
+        Transport::Folder(dir, whole) => folder::write(dir, *whole, message_id, message).map(Delivered::File),
         Transport::Smtp(server) => smtp::send(server, envelope, message).map(Delivered::Server),
     }
 }
@@ -105,7 +106,7 @@ pub fn deliver(
 /// [`DeliverError`].
 pub fn test_connection(transport: &Transport) -> Result<String, DeliverError> {
     match transport {
-        Transport::Folder(dir) => folder::probe(dir),
+        Transport::Folder(dir, _) => folder::probe(dir),
         Transport::Smtp(server) => smtp::probe(server),
     }
 }

@@ -1,11 +1,12 @@
 //! The folder transport: each message as an `.eml` file, for a mail client or another program to pick up.
 //!
-//! Promises that a file is there whole or not at all, and that a message delivered again is the same file again.
+//! Handed a writer that puts a file there whole or not at all, the one by which the whole house writes; promises that a
+//! message delivered again is the same file again.
 //! Turned down: the Maildir layout, whose names come from the clock and the process, so that a message delivered
 //! twice would be two.
 
-use std::fs::{self, File};
-use std::io::{self, ErrorKind, Write as _};
+use std::fs;
+use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
 use super::deliver::DeliverError;
@@ -31,27 +32,11 @@ pub fn file_name(message_id: &str) -> String {
     }
 }
 
-pub(super) fn write(dir: &Path, message_id: &str, message: &[u8]) -> Result<PathBuf, DeliverError> {
-    let path = dir.join(file_name(message_id));
-    let whole = || -> io::Result<()> {
-        fs::create_dir_all(dir)?;
-        // Its own file till it is whole and on the disk: a client that watches the folder never sees half.
-        let mut file = named(".part-").tempfile_in(dir)?;
-        file.write_all(message)?;
-        file.as_file().sync_all()?;
-        file.persist(&path).map_err(|error| error.error)?;
-        File::open(dir)?.sync_all()
-    };
-    whole().map(|()| path.clone()).map_err(|error| sorted(dir, &error))
-}
+/// Writes a file of that name and these bytes into a folder, whole or not at all, over one of that name.
+pub type WriteWhole = fn(dir: &Path, name: &str, bytes: &[u8]) -> io::Result<PathBuf>;
 
-/// A temporary file is its owner's alone; what stays may also be the group's, where the process's mask allows it.
-fn named(prefix: &str) -> tempfile::Builder<'_, 'static> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(prefix);
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o660));
-    builder
+pub(super) fn write(dir: &Path, whole: WriteWhole, message_id: &str, message: &[u8]) -> Result<PathBuf, DeliverError> {
+    whole(dir, &file_name(message_id), message).map_err(|error| sorted(dir, &error))
 }
 
 pub(super) fn probe(dir: &Path) -> Result<String, DeliverError> {
@@ -91,26 +76,19 @@ mod tests {
         names
     }
 
+    fn plainly(dir: &Path, name: &str, bytes: &[u8]) -> io::Result<PathBuf> {
+        fs::create_dir_all(dir)?;
+        fs::write(dir.join(name), bytes).map(|()| dir.join(name))
+    }
+
     #[test]
     fn delivered_twice_is_one_file_with_the_bytes_of_the_last() {
         let home = tempfile::tempdir().unwrap();
         let dir = home.path().join("outbox/mail");
-        write(&dir, "2026-11-25.r1.x@example.org", b"Subject: first\r\n").unwrap();
-        let path = write(&dir, "2026-11-25.r1.x@example.org", b"Subject: x\r\n").unwrap();
+        write(&dir, plainly, "2026-11-25.r1.x@example.org", b"Subject: first\r\n").unwrap();
+        let path = write(&dir, plainly, "2026-11-25.r1.x@example.org", b"Subject: x\r\n").unwrap();
         assert_eq!(listed(&dir), ["2026-11-25.r1.x.eml"]);
         assert_eq!(fs::read(path).unwrap(), b"Subject: x\r\n");
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn a_message_is_nobodys_but_the_owners_and_the_groups() {
-        use std::os::unix::fs::PermissionsExt as _;
-        let home = tempfile::tempdir().unwrap();
-        let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
-        let like = home.path().join("like");
-        File::create(&like).unwrap();
-        let path = write(home.path(), "a@example.org", b"x").unwrap();
-        assert_eq!(mode(&path), mode(&like) & 0o660);
     }
 
     #[test]
@@ -139,8 +117,8 @@ mod tests {
     fn a_folder_that_is_a_file_needs_the_seller() {
         let home = tempfile::tempdir().unwrap();
         let file = home.path().join("mail");
-        fs::write(&file, "").unwrap();
-        for error in [write(&file, "a@example.org", b"x").unwrap_err(), probe(&file).unwrap_err()] {
+        fs::write(&file, plainly, "").unwrap();
+        for error in [write(&file, plainly, "a@example.org", b"x").unwrap_err(), probe(&file).unwrap_err()] {
             assert!(
                 matches!(&error, DeliverError::Permanent(said) if said.contains("has to be a folder")),
                 "{error:?}"

@@ -16,7 +16,7 @@ use jiff::SignedDuration;
 
 pub use compose::{Attachment, ComposeError, Letter, compose};
 pub use deliver::{DeliverError, Delivered, Envelope, Security, Smtp, Transport, deliver, test_connection};
-pub use folder::file_name;
+pub use folder::{WriteWhole, file_name};
 pub use password::{Password, PasswordError, read_password};
 
 /// How long to wait after the `attempts`-th failed try: 1, 2, 5, 15, 30 minutes, then an hour each. Short enough

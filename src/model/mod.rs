@@ -20,6 +20,7 @@ pub mod mass;
 pub mod money;
 pub mod order;
 pub mod parcel;
+pub mod place;
 pub mod postal;
 pub mod proof;
 pub mod rates;

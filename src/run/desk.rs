@@ -61,7 +61,7 @@ pub struct Desk {
     /// The checked home.
     pub home: Home,
     /// Its ledger.
-    pub ledger: Ledger,
+    pub(super) ledger: Ledger,
     /// The moment, in the home's zone.
     pub now: ZonedDateTime,
     /// By a source's name, the order of day and month in its dates, as the seller answered.

@@ -9,9 +9,11 @@ use anyhow::Result;
 use jiff::Timestamp;
 
 use crate::home::{SmtpSecurity, TransportRules};
+use crate::inbox::folder;
 use crate::mail::{self, DeliverError, Envelope, Security, Smtp, Transport};
 use crate::model::mail::QueuedMail;
 
+use super::seam::{self, Seam};
 use super::turn::Delivery;
 use super::{Desk, service};
 
@@ -118,6 +120,7 @@ fn deliver(
     };
     match delivered {
         Ok(_) => {
+            seam::pass(Seam::MailDelivered);
             desk.ledger.mail_sent(letter.id, now)?;
             posted.sent.push(letter.subject);
         }
@@ -139,7 +142,7 @@ fn is_due(next_try: Timestamp, now: Timestamp) -> bool {
 /// The transport that the home names, with its password read.
 pub(super) fn transport(desk: &Desk) -> Result<Transport, String> {
     match &desk.home.mail.transport {
-        TransportRules::Folder => Ok(Transport::Folder(desk.home.outbox_mail())),
+        TransportRules::Folder => Ok(Transport::Folder(desk.home.outbox_mail(), folder::write_whole)),
         TransportRules::Smtp(rules) => {
             let credentials = env::var_os("CREDENTIALS_DIRECTORY").map(PathBuf::from);
             let password = rules

@@ -82,12 +82,8 @@ pub fn refuse(home: &Path, read: &Found, day: Date, why: &Refused) -> io::Result
     let Some(claim) = Claim::of(read)? else { return Ok(Moved::Changed) };
     let dir = home.join("refused").join(day.to_string());
     let place = free_place(&dir, &read.name, &claim.path)?;
-    let line = why.line.map(|line| format!(", line {line}")).unwrap_or_default();
-    let column = why.column.as_ref().map(|column| format!(", column `{column}`")).unwrap_or_default();
-    let value = why.value.as_ref().map(|value| format!("`{value}` ")).unwrap_or_default();
-    let text = format!("{}{line}{column}: {value}{}\n", why.file, why.reason);
     // The reason first: a file without one would be there for nobody knows what.
-    write_whole(&dir, &format!("{}.why.txt", place.name), text.as_bytes())?;
+    write_whole(&dir, &format!("{}.why.txt", place.name), format!("{why}\n").as_bytes())?;
     put(&dir, &claim, place).map(Moved::To)
 }
 
@@ -184,7 +180,7 @@ fn put(dir: &Path, claim: &Claim, place: Place) -> io::Result<PathBuf> {
     match fs::rename(&claim.path, &target) {
         // Another file system: copy whole, then take the drop away.
         Err(error) if error.kind() == io::ErrorKind::CrossesDevices => {
-            let mut copy = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;
+            let mut copy = part(dir)?;
             io::copy(&mut File::open(&claim.path)?, &mut copy)?;
             copy.as_file().sync_all()?;
             copy.persist(&target).map_err(|error| error.error)?;
@@ -197,6 +193,17 @@ fn put(dir: &Path, claim: &Claim, place: Place) -> io::Result<PathBuf> {
     Ok(target)
 }
 
+/// A file that is no file yet. A temporary one would be its owner's alone; what stays may also be the group's, where the
+/// process's mask allows it, so that a mail client or a printer's account of that group gets at the papers. It is nobody
+/// else's, whatever the mask allows: there are names and addresses in it.
+fn part(dir: &Path) -> io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".part-");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o660));
+    builder.tempfile_in(dir)
+}
+
 /// Writes a file whole or not at all: a reader never sees half of it.
 ///
 /// # Errors
@@ -204,7 +211,7 @@ fn put(dir: &Path, claim: &Claim, place: Place) -> io::Result<PathBuf> {
 pub fn write_whole(dir: &Path, name: &str, bytes: &[u8]) -> io::Result<PathBuf> {
     fs::create_dir_all(dir)?;
     let path = dir.join(name);
-    let mut file = tempfile::Builder::new().prefix(".part-").tempfile_in(dir)?;
+    let mut file = part(dir)?;
     file.write_all(bytes)?;
     file.as_file().sync_all()?;
     file.persist(&path).map_err(|error| error.error)?;
@@ -241,7 +248,7 @@ mod tests {
         let dir = home.path().join("refused/2026-11-25");
         assert_eq!(fs::read_dir(&dir).unwrap().count(), 2);
         let text = fs::read_to_string(dir.join("a.csv.why.txt")).unwrap();
-        assert_eq!(text, "a.csv, line 4, column `Qty`: `two` is no number\n");
+        assert_eq!(text, "a.csv, line 4, column `Qty`: `two`: is no number\n");
     }
 
     #[test]
@@ -264,6 +271,18 @@ mod tests {
         let why = Refused { file: name.clone(), line: None, column: None, value: None, reason: "is no table".into() };
         assert!(matches!(refuse(home.path(), &inbox(&home, &name, b"x"), DAY, &why).unwrap(), Moved::To(_)));
         write_refused_rows(home.path(), &name, DAY, "csv", b"x").unwrap();
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_is_written_is_nobodys_but_the_owners_and_the_groups() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let home = tempfile::tempdir().unwrap();
+        let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        let like = home.path().join("like");
+        File::create(&like).unwrap();
+        let path = write_whole(home.path(), "a.eml", b"x").unwrap();
+        assert_eq!(mode(&path), mode(&like) & 0o660);
     }
 
     #[test]

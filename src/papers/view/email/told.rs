@@ -26,7 +26,7 @@ pub struct HeldView {
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct RefusedView {
-    /// `stall.csv, line 17, column Qty: “two”`.
+    /// `stall.csv, line 17, column “Qty”: “two”`.
     pub r#where: String,
     /// What is wrong and what to do.
     pub reason: String,
@@ -62,7 +62,7 @@ pub struct ChangedView {
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct RemarkView {
-    /// `stall.csv, line 17, column Qty`.
+    /// `stall.csv, line 17, column “Qty”`.
     pub r#where: String,
     /// What was done.
     pub text: String,
@@ -134,21 +134,11 @@ pub(super) fn changed(changed: &Changed) -> ChangedView {
 }
 
 pub(super) fn remark(remark: &Remark) -> RemarkView {
-    RemarkView {
-        r#where: place(&remark.file, remark.line, remark.column.as_deref()),
-        text: words::quoted(&remark.text),
-    }
-}
-
-/// `stall.csv, line 17, column Qty`.
-fn place(file: &str, line: Option<u64>, column: Option<&str>) -> String {
-    let line = line.map(|line| format!(", line {line}")).unwrap_or_default();
-    let column = column.map(|column| format!(", column {column}")).unwrap_or_default();
-    format!("{file}{line}{column}")
+    RemarkView { r#where: words::quoted(&remark.place().to_string()), text: words::quoted(&remark.text) }
 }
 
 pub(super) fn refused(refused: &Refused) -> RefusedView {
-    let mut place = place(&refused.file, refused.line, refused.column.as_deref());
+    let mut place = words::quoted(&refused.place().to_string());
     if let Some(value) = &refused.value {
         place = format!("{place}: “{}”", words::shortened(value, 80));
     }

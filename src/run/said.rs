@@ -1,0 +1,88 @@
+//! What the seller says on the command line, and could say by dropping a sheet: one step into the ledger each.
+
+use anyhow::Result;
+use clap::Subcommand;
+use jiff::civil::Date;
+
+use crate::model::day::QuestionId;
+use crate::model::trade::TradeId;
+
+use super::Desk;
+
+/// Something the seller says.
+#[derive(Clone, Debug, Subcommand)]
+pub enum Saying {
+    /// Answer a question
+    Answer {
+        /// Which one, such as Q-0003
+        question: QuestionId,
+        /// One of its choices
+        choice: String,
+    },
+    /// Hold an order or trade
+    Hold {
+        /// Its id, such as stall:1001 or T-0003
+        id: String,
+        /// Released by itself on this day
+        #[arg(long)]
+        until: Option<Date>,
+        /// Released once this order or trade can go with it, or when its own day comes
+        #[arg(long, value_name = "OTHER")]
+        with: Option<String>,
+        /// Why, for yourself
+        #[arg(long)]
+        note: Option<String>,
+    },
+    /// Take your hold off an order or trade
+    Release {
+        /// Its id, such as stall:1001 or T-0003
+        id: String,
+    },
+    /// Call an order or trade off
+    Cancel {
+        /// Its id, such as stall:1001 or T-0003
+        id: String,
+    },
+    /// Record that a trade partner's half came
+    Arrived {
+        /// Which one, such as T-0003
+        trade: TradeId,
+        /// The day it came; else today
+        #[arg(long)]
+        on: Option<Date>,
+    },
+}
+
+/// Records it, and gives the sentence that confirms it.
+///
+/// # Errors
+/// Where there is no such thing, or it can't be said of a thing that stands as it does.
+pub fn said(desk: &mut Desk, saying: &Saying) -> Result<String> {
+    desk.take_turn()?;
+    let (moment, now) = (desk.now.clone(), desk.now.timestamp());
+    let ledger = &mut desk.ledger;
+    Ok(match saying {
+        Saying::Answer { question, choice } => {
+            ledger.answer(*question, choice, now)?;
+            format!("{question}: {choice}. The next morning goes by it.")
+        }
+        Saying::Hold { id, until, with, note } => {
+            ledger.hold(id, *until, with.as_deref(), note.as_deref(), now)?;
+            format!("{id} is held.")
+        }
+        Saying::Release { id } => {
+            ledger.release(id, now)?;
+            format!("{id} is no longer held by you.")
+        }
+        Saying::Cancel { id } => {
+            let parcels = ledger.cancel(id, now)?;
+            let with = if parcels.is_empty() { String::new() } else { format!(" Unpack {}.", parcels.join(", ")) };
+            format!("{id} is cancelled.{with}")
+        }
+        Saying::Arrived { trade, on } => {
+            let on = on.unwrap_or_else(|| moment.date());
+            ledger.arrived(*trade, on, &moment)?;
+            format!("{trade}: their half came on {on}.")
+        }
+    })
+}
