@@ -1,6 +1,6 @@
 //! The life of a trade over the confirmations that tell of it, through the real program.
 
-use dawnpack::run::{self, When};
+use dawnpack::ledger::Ledger;
 use serde_json::{Value, json};
 
 use crate::desk::{Desk, NOW};
@@ -139,8 +139,7 @@ fn what_is_written_of_an_arrival_is_kept() {
     let sheet = format!("{head}incoming 2026-11-25 r1,T-0001,,,2026-11-25,mint,in a reused box\n");
     desk.drop("incoming.csv", sheet.as_bytes());
     assert_eq!(parcels(&desk.morning(NEXT_DAY)), one("T-0001", "PUFFIN", 1));
-    let when: When = NEXT_DAY.parse().unwrap();
-    let evidence = run::Desk::open(&desk.home(), &when).unwrap().ledger.evidence("1126-01").unwrap();
+    let evidence = Ledger::open_to_read(&desk.path("ledger.db")).unwrap().evidence("1126-01").unwrap();
     let half = &evidence.their_halves[0];
     assert_eq!((half.condition.as_deref(), half.note.as_deref()), (Some("mint"), Some("in a reused box")));
 }

@@ -6,7 +6,6 @@ use rusqlite::{Connection, Transaction, params};
 
 use crate::model::day::DayPlan;
 use crate::model::mail::QueuedMail;
-use crate::model::order::OrderId;
 use crate::model::parcel::{For, Parcel, ParcelState};
 
 use super::due::last_parcel;
@@ -54,13 +53,11 @@ impl Ledger {
         tx.execute("UPDATE trade_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         readings::told(&tx, manifest)?;
         tx.execute("UPDATE said SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
-        for (id, _) in &plan.called_off {
-            if let Ok(order) = id.parse::<OrderId>() {
-                tx.execute(
-                    "UPDATE orders SET told_off = ?1 WHERE source = ?2 AND number = ?3",
-                    params![manifest, order.source, order.number],
-                )?;
-            }
+        for off in &plan.called_off {
+            tx.execute(
+                "UPDATE orders SET told_off = coalesce(told_off, ?1) WHERE source = ?2 AND number = ?3",
+                params![manifest, off.order.source, off.order.number],
+            )?;
         }
         tx.commit()?;
         Ok(())

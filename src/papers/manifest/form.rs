@@ -432,7 +432,9 @@ pub struct CalledOff {
     /// `stall:1007`.
     pub id: String,
     /// `cancelled` or `refunded`.
-    pub state: String,
+    pub state: &'static str,
+    /// Parcels that it lies in and that are not handed over: they must not go.
+    pub listed_in: Vec<String>,
 }
 
 /// What the scale says of a sealed parcel.

@@ -108,7 +108,11 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
         called_off: plan
             .called_off
             .iter()
-            .map(|(id, state)| form::CalledOff { id: id.clone(), state: state.clone() })
+            .map(|off| form::CalledOff {
+                id: off.order.to_string(),
+                state: off.state.word(),
+                listed_in: off.listed_in.iter().map(|parcel| parcel.0.clone()).collect(),
+            })
             .collect(),
         said: plan
             .said

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::model::day::{Changed, Held, ListedEarlier, Proposal, Refused, Remark, Waiting};
+use crate::model::day::{CalledOff, Changed, Held, ListedEarlier, Proposal, Refused, Remark, Waiting};
 use crate::papers::proposed_file;
 use crate::papers::words::{self, DateWords};
 
@@ -74,7 +74,7 @@ pub struct RemarkView {
 pub struct CalledOffView {
     /// `stall:1007`.
     pub id: String,
-    /// `cancelled` or `refunded`.
+    /// `cancelled` or `refunded`, and the parcels that it is in.
     pub state: String,
 }
 
@@ -108,8 +108,13 @@ pub(super) fn waiting(waiting: &Waiting, revision: u32) -> WaitingView {
     }
 }
 
-pub(super) fn called_off((id, state): &(String, String)) -> CalledOffView {
-    CalledOffView { id: id.clone(), state: state.clone() }
+pub(super) fn called_off(off: &CalledOff) -> CalledOffView {
+    let state = off.state.word();
+    let state = match off.listed_in.as_slice() {
+        [] => state.to_owned(),
+        parcels => format!("{state}, and it is in {}: do not send it", words::parcels(parcels)),
+    };
+    CalledOffView { id: off.order.to_string(), state }
 }
 
 pub(super) fn earlier(earlier: &ListedEarlier) -> EarlierView {
