@@ -9,11 +9,11 @@ use rust_decimal::Decimal;
 
 use super::fault::Fault;
 use super::sheet::{self, Others, Row};
+use crate::model::bound::Bound;
 use crate::model::catalogue::{Article, Catalogue, Code, Contents, Kind};
-use crate::model::length::Length;
 use crate::model::mailer::Mailer;
-use crate::model::mass::Mass;
-use crate::model::money::{Currency, Money};
+use crate::model::mass::{Mass, Weight};
+use crate::model::money::Currency;
 
 /// The files' names.
 pub(super) const CATALOGUE: &str = "catalogue.csv";
@@ -117,17 +117,15 @@ fn article(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option
     let title = row.must("title", faults).map(str::to_owned);
     row.must("kind", faults);
     let kind = row.word("kind", &KINDS, faults);
-    let mut length = |column| row.positive(column, faults).map(Length::from_mm);
+    let mut length = |column| row.mm(column, faults);
     let (width, height, thickness) = (length("width_mm"), length("height_mm"), length("thickness_mm"));
     let card = length("card_width_mm").zip(length("card_height_mm"));
     card_fits(row, kind, faults);
-    let money =
-        |column, faults: &mut Vec<Fault>| row.not_negative(column, faults).map(|amount| Money::new(amount, currency));
-    let mass = row.positive("mass_g", faults).map(Mass::from_g);
-    let mass_sd = row.not_negative("mass_sd_g", faults).map(Mass::from_g);
-    let roll_share = row.positive("roll_share", faults).unwrap_or(Decimal::ONE);
+    let mass = row.g("mass_g", faults);
+    let mass_sd = row.not_negative("mass_sd_g", Weight::BOUND, faults).map(Mass::from_g);
+    let roll_share = row.positive("roll_share", Bound::FACTOR, faults).unwrap_or(Decimal::ONE);
     let contains = row.word("contains", &CONTENTS, faults);
-    let (price, cost) = (money("price", faults), money("cost", faults));
+    let (price, cost) = (row.money("price", currency, faults), row.money("cost", currency, faults));
     let on_hand = row.whole("on_hand", faults);
     let hs_code = row.read("hs_code", faults, heading);
     let origin = row.parsed("origin", faults);
@@ -196,20 +194,20 @@ fn mailer(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option<
     let title = some(row.cell("title")).or_else(|| code.clone());
     let mut must = |column| {
         row.must(column, faults)?;
-        row.positive(column, faults)
+        row.mm(column, faults)
     };
-    let (width, length) = (must("inner_width_mm"), must("inner_length_mm"));
-    let (thickness, tare) = (must("max_thickness_mm"), must("tare_g"));
-    let cost = row.not_negative("cost", faults).map(|amount| Money::new(amount, currency));
+    let (width, length, thickness) = (must("inner_width_mm"), must("inner_length_mm"), must("max_thickness_mm"));
+    let tare = row.must("tare_g", faults).is_some().then(|| row.g("tare_g", faults)).flatten();
+    let cost = row.money("cost", currency, faults);
     let on_hand = row.whole("on_hand", faults);
     let reused = row.word("reused", &YES_OR_NO, faults).unwrap_or(false);
     let mailer = Mailer {
         code: code?,
         title: title?,
-        inner_width: Length::from_mm(width?),
-        inner_length: Length::from_mm(length?),
-        max_thickness: Length::from_mm(thickness?),
-        tare: Mass::from_g(tare?),
+        inner_width: width?,
+        inner_length: length?,
+        max_thickness: thickness?,
+        tare: tare?,
         cost,
         on_hand,
         reused,

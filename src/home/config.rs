@@ -15,6 +15,7 @@ use super::fault::{Fault, nearest};
 use super::keys::{self, Item, Source, Table, one_of};
 use super::{DayRules, MailRules, SmtpRules, SmtpSecurity, TransportRules, holidays, tax};
 use crate::model::address::Country;
+use crate::model::bound::Bound;
 use crate::model::calendar::{Holidays, WorkCalendar};
 use crate::model::language::Language;
 use crate::model::length::Length;
@@ -26,6 +27,9 @@ mod postage;
 
 /// The file's name.
 pub(super) const FILE: &str = "dawnpack.toml";
+
+/// A year: who needs longer to pack has no handling time to speak of.
+const MOST_HANDLING_DAYS: u32 = 365;
 
 const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
@@ -128,6 +132,16 @@ fn optional<T>(read: Option<Option<T>>) -> Option<Option<T>> {
     }
 }
 
+/// A whole number with a bound of its own.
+fn at_most(item: &Item<'_>, most: u32, faults: &mut Vec<Fault>) -> Option<u32> {
+    let number = item.whole(faults)?;
+    if number > most {
+        faults.push(item.fault(format!("is too large; write {most} or less")));
+        return None;
+    }
+    Some(number)
+}
+
 /// A key with a default.
 fn or<T>(section: Option<&Table<'_>>, key: &str, default: T, read: impl FnOnce(&Item<'_>) -> Option<T>) -> Option<T> {
     section.and_then(|section| section.get(key)).map_or(Some(default), |item| read(&item))
@@ -170,7 +184,7 @@ fn day(root: &Path, section: &Table<'_>, country: Option<Country>, faults: &mut 
         Some(_) | None => Holidays::None,
     };
     let holidays = or(some, "holidays", usual, |item| holidays::read(root, item, faults));
-    let handling_days = or(some, "handling_days", 2, |item| item.whole(faults));
+    let handling_days = or(some, "handling_days", 2, |item| at_most(item, MOST_HANDLING_DAYS, faults));
     let week_ends = or(some, "week_ends", Weekday::Sunday, |item| weekday(item, faults));
     let cut_off = or(some, "cut_off", None, |item| item.time(faults).map(Some));
     let away = or(some, "away", Vec::new(), |item| away(item, faults));
@@ -253,7 +267,7 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
     }
     let usual = PackingRules::USUAL;
     let pins_per_roll = or(section, "pins_per_roll", usual.pins_per_roll, |item| {
-        item.positive(faults).filter(|pins| {
+        item.positive(Bound::FACTOR, faults).filter(|pins| {
             let enough = *pins >= Decimal::ONE;
             if !enough {
                 faults.push(item.fault("is less than one pin; five is the usual most"));
@@ -261,14 +275,16 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
             enough
         })
     });
-    let turns = or(section, "turns", usual.turns, |item| item.whole(faults));
-    let wrap_layer = or(section, "wrap_layer_mm", usual.wrap_layer, |item| item.positive(faults).map(Length::from_mm));
-    let wrap_g_per_m2 = or(section, "wrap_g_per_m2", usual.wrap_g_per_m2, |item| item.positive(faults)?.to_f64());
-    let card_overhang =
-        or(section, "card_overhang_mm", usual.card_overhang, |item| item.not_negative(faults).map(Length::from_mm));
+    let turns = or(section, "turns", usual.turns, |item| at_most(item, PackingRules::MOST_TURNS, faults));
+    let wrap_layer = or(section, "wrap_layer_mm", usual.wrap_layer, |item| item.mm(faults));
+    let wrap_g_per_m2 =
+        or(section, "wrap_g_per_m2", usual.wrap_g_per_m2, |item| item.positive(Bound::FACTOR, faults)?.to_f64());
+    let card_overhang = or(section, "card_overhang_mm", usual.card_overhang, |item| {
+        item.not_negative(Length::BOUND, faults).map(Length::from_mm)
+    });
     let combine = or(section, "combine", usual.combine, |item| item.word(&["same-recipient", "never"], faults));
     let declare_with = or(section, "declare_with", usual.declare_with, |item| {
-        let share = item.decimal(faults)?;
+        let share = item.decimal(Bound::FACTOR, faults)?;
         let message = |error: NoConfidence| keys::without_value(&error.to_string(), &share.to_string()).to_owned();
         Confidence::try_from(share).map_err(|error| faults.push(item.fault(message(error)))).ok()
     });

@@ -14,6 +14,10 @@ use rust_decimal::Decimal;
 use super::fault::{Fault, nearest};
 use super::keys::{one_of, without_value};
 use super::number;
+use crate::model::bound::Bound;
+use crate::model::length::Length;
+use crate::model::mass::{Mass, Weight};
+use crate::model::money::{Currency, Money};
 use crate::model::text::one_line;
 
 /// A row with its cells by column.
@@ -176,22 +180,31 @@ impl Row<'_> {
     }
 
     /// A decimal above zero.
-    pub(super) fn positive(&self, column: &str, faults: &mut Vec<Fault>) -> Option<Decimal> {
+    pub(super) fn positive(&self, column: &str, bound: Bound, faults: &mut Vec<Fault>) -> Option<Decimal> {
         self.read(column, faults, |cell| {
-            let number = number::decimal(cell)?;
-            if number > Decimal::ZERO {
-                return Ok(number);
-            }
-            Err("is not above zero; leave the cell empty where it isn't known".to_owned())
+            let unknown = |mend| format!("{mend}; leave the cell empty where it isn't known");
+            number::positive(number::decimal(cell, bound)?).map_err(unknown)
         })
     }
 
+    /// A length in millimetres above zero.
+    pub(super) fn mm(&self, column: &str, faults: &mut Vec<Fault>) -> Option<Length> {
+        self.positive(column, Length::BOUND, faults).map(Length::from_mm)
+    }
+
+    /// A mass in grams above zero.
+    pub(super) fn g(&self, column: &str, faults: &mut Vec<Fault>) -> Option<Mass> {
+        self.positive(column, Weight::BOUND, faults).map(Mass::from_g)
+    }
+
+    /// An amount of at least nothing.
+    pub(super) fn money(&self, column: &str, currency: Currency, faults: &mut Vec<Fault>) -> Option<Money> {
+        self.not_negative(column, Money::BOUND, faults).map(|amount| Money::new(amount, currency))
+    }
+
     /// A decimal that is at least zero.
-    pub(super) fn not_negative(&self, column: &str, faults: &mut Vec<Fault>) -> Option<Decimal> {
-        self.read(column, faults, |cell| {
-            let number = number::decimal(cell)?;
-            if number >= Decimal::ZERO { Ok(number) } else { Err("is below zero".to_owned()) }
-        })
+    pub(super) fn not_negative(&self, column: &str, bound: Bound, faults: &mut Vec<Fault>) -> Option<Decimal> {
+        self.read(column, faults, |cell| number::not_negative(number::decimal(cell, bound)?))
     }
 
     pub(super) fn whole(&self, column: &str, faults: &mut Vec<Fault>) -> Option<u32> {

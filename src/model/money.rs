@@ -7,8 +7,10 @@
 use std::fmt;
 use std::str::FromStr;
 
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::{Decimal, RoundingStrategy, dec};
 use serde::{Deserialize, Serialize};
+
+use super::bound::Bound;
 
 /// An ISO 4217 currency.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -97,6 +99,12 @@ pub struct Money {
 }
 
 impl Money {
+    /// Of an amount read from outside: below a million million, since a thing of a hundred dollars is millions in some
+    /// currencies (a dollar was some 26,000 dong and 16,000 rupiah in 2026; from memory), and with at most eight places,
+    /// since prices of one have more than the currency (see [`Money::shared`]). Four thousand million times such an
+    /// amount is below 10^22: any list of them can be summed.
+    pub const BOUND: Bound = Bound::new(dec!(1_000_000_000_000), 8);
+
     /// An amount of `currency`.
     #[must_use]
     pub const fn new(amount: Decimal, currency: Currency) -> Self {
@@ -161,7 +169,6 @@ impl Money {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use rust_decimal::dec;
 
     #[test]
     fn plain_keeps_the_currency_digits_and_no_fewer() {
