@@ -14,6 +14,7 @@ use rust_decimal::prelude::ToPrimitive;
 use super::fault::{Fault, nearest};
 use super::keys::{self, Item, Source, Table, one_of};
 use super::{DayRules, MailRules, SmtpRules, SmtpSecurity, TransportRules, holidays, tax};
+use crate::mail::address as mail_address;
 use crate::model::address::Country;
 use crate::model::bound::Bound;
 use crate::model::calendar::{Holidays, WorkCalendar};
@@ -147,16 +148,10 @@ fn or<T>(section: Option<&Table<'_>>, key: &str, default: T, read: impl FnOnce(&
     section.and_then(|section| section.get(key)).map_or(Some(default), |item| read(&item))
 }
 
-/// Whether mail can go there is the mail server's to say; this catches a name in the wrong place.
+/// By the one rule that messages are composed by, so that what passes here can be mailed to.
 fn email(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<String> {
     let text = item.text(faults)?;
-    let fits = text.split_once('@').is_some_and(|(local, domain)| !local.is_empty() && !domain.is_empty())
-        && !text.contains(char::is_whitespace)
-        && text.matches('@').count() == 1;
-    if !fits {
-        faults.push(item.fault("is not an email address; write it as owner@example.org"));
-        return None;
-    }
+    mail_address(text).map_err(|why| faults.push(item.fault(why.to_string()))).ok()?;
     Some(text.to_owned())
 }
 
@@ -524,6 +519,18 @@ mod tests {
                  declared weight must hold, such as 0.975"
             ]
         );
+    }
+
+    #[test]
+    fn an_address_that_no_message_takes_is_a_fault() {
+        for (email, why) in [
+            ("owner@example..org", "is not an email address; write it as owner@example.org"),
+            ("own er@example.org", "holds a space or control character; write it without"),
+            ("a@möwe.example", "holds letters beyond ASCII; write its domain in the xn-- form"),
+        ] {
+            let (_, faults) = read_config(&LEAST.replace("a@example.org", email));
+            assert_eq!(faults, [format!("dawnpack.toml, line 5, key `seller.email`: `{email}` {why}")]);
+        }
     }
 
     #[test]
