@@ -127,7 +127,7 @@ fn article(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option
     let contains = row.word("contains", &CONTENTS, faults);
     let (price, cost) = (row.money("price", currency, faults), row.money("cost", currency, faults));
     let on_hand = row.whole("on_hand", faults);
-    let hs_code = row.read("hs_code", faults, heading);
+    let hs_code = row.parsed("hs_code", faults);
     let origin = row.parsed("origin", faults);
     let article = Article {
         code: code?,
@@ -177,17 +177,6 @@ fn some(cell: &str) -> Option<String> {
     (!cell.is_empty()).then(|| cell.to_owned())
 }
 
-/// A heading of the Harmonized System has six digits, countries add up to six more; points and spaces between
-/// them only help the eye.
-fn heading(cell: &str) -> Result<String, String> {
-    let digits: String = cell.chars().filter(|c| !matches!(c, '.' | ' ')).collect();
-    if (4..=12).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_digit()) {
-        Ok(digits)
-    } else {
-        Err("is no heading of the Harmonized System; write 4 to 12 digits, such as 711719".to_owned())
-    }
-}
-
 fn mailer(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option<Mailer> {
     let before = faults.len();
     let code = row.must("code", faults).map(str::to_owned);
@@ -218,6 +207,7 @@ fn mailer(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option<
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::customs::HsCode;
     use rust_decimal::dec;
 
     const HEADER: &str = "code,title,aliases,kind,width_mm,height_mm,thickness_mm,mass_g,mass_sd_g,roll_share,\
@@ -286,7 +276,20 @@ mod tests {
         assert_eq!(faults, [] as [&str; 0]);
         let article = catalogue.iter().next().unwrap();
         assert_eq!(article.aliases, ["Bell", "Bell buoy", "No. 4"]);
-        assert_eq!(article.hs_code.as_deref(), Some("711719"));
+        assert_eq!(article.hs_code.as_ref().map(HsCode::digits), Some("711719"));
+    }
+
+    /// Four digits are a heading, and no customs form takes one.
+    #[test]
+    fn a_heading_without_its_subheading_is_a_fault() {
+        let (_, faults) = read("A,Buoy,,pin,,,,,,,,,,,,,,,7117,\n");
+        assert_eq!(
+            faults,
+            [
+                "catalogue.csv, line 2, column `hs_code`: `7117` is no subheading of the Harmonized System; write 6 to 12 \
+                 digits, such as 711719"
+            ]
+        );
     }
 
     #[test]

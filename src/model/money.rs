@@ -86,6 +86,16 @@ impl From<Currency> for String {
     }
 }
 
+/// An amount that a sum of another currency can't hold.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, thiserror::Error)]
+#[error("{} {} is no amount in {sum}, and nothing is converted", .amount.plain(), .amount.currency)]
+pub struct OtherCurrency {
+    /// The amount.
+    pub amount: Money,
+    /// What the sum is in.
+    pub sum: Currency,
+}
+
 /// Enough for the price of one of a billion, in any currency.
 const MOST_DIGITS_OF_A_SHARE: u32 = 14;
 
@@ -124,6 +134,16 @@ impl Money {
             .then(|| self.amount.checked_add(other.amount))
             .flatten()
             .map(|amount| Self { amount, ..self })
+    }
+
+    /// The sum of `amounts`, which are all in `currency`; nothing, where there are none.
+    ///
+    /// # Errors
+    /// The first amount in another currency: it is neither converted nor left out.
+    pub fn sum(amounts: impl IntoIterator<Item = Self>, currency: Currency) -> Result<Self, OtherCurrency> {
+        amounts.into_iter().try_fold(Self::zero(currency), |sum, amount| {
+            sum.checked_add(amount).ok_or(OtherCurrency { amount, sum: currency })
+        })
     }
 
     /// The amount for `quantity` of them, rounded to the currency's own digits: what is paid and printed is whole
@@ -204,6 +224,16 @@ mod tests {
         let one = Money::new(dec!(1), Currency::USD);
         assert_eq!(one.checked_add(Money::new(dec!(1), eur)), None);
         assert_eq!(one.checked_add(one).map(Money::plain).as_deref(), Some("2.00"));
+    }
+
+    #[test]
+    fn a_sum_leaves_nothing_out() {
+        let eur: Currency = "EUR".parse().unwrap();
+        let (one, other) = (Money::new(dec!(1.10), Currency::USD), Money::new(dec!(2), eur));
+        assert_eq!(Money::sum([one, one], Currency::USD), Ok(Money::new(dec!(2.20), Currency::USD)));
+        assert_eq!(Money::sum([], eur), Ok(Money::zero(eur)));
+        let error = Money::sum([one, other], Currency::USD).unwrap_err();
+        assert_eq!(error.to_string(), "2.00 EUR is no amount in USD, and nothing is converted");
     }
 
     #[test]

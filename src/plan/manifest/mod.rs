@@ -59,17 +59,13 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     let mut taken = snapshot.mailers_taken.clone();
     let mut parcels = Vec::new();
     let mut invoice = snapshot.next.invoice;
+    let today = Today { date, hand_off: hand_off_day(rules, date) };
     for group in sharing::in_packing_order(clear, &who, rules) {
-        match packing::pack(&group, rules, date, &mut taken, &mut questions) {
+        match packing::pack(&group, rules, today, &mut taken, &mut questions) {
             Ok(drafts) => {
-                for mut parcel in drafts {
+                for draft in drafts {
                     let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
-                    parcel.r#ref = ParcelRef::new(date, number);
-                    for new in parcel.invoices.iter_mut().filter(|issued| issued.number == packing::UNNUMBERED) {
-                        new.number = invoice;
-                        invoice += 1;
-                    }
-                    parcels.push(parcel);
+                    parcels.push(draft.numbered(ParcelRef::new(date, number), &mut invoice));
                 }
             }
             Err(no) => held.extend(group.deeds.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
@@ -114,14 +110,12 @@ pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
 }
 
 fn totals(parcels: &[Parcel], rules: &Rules<'_>) -> Totals {
-    let postage = parcels
-        .iter()
-        .map(|parcel| parcel.postage.price)
-        .fold(Money::zero(rules.currency), |sum, price| sum.checked_add(price).unwrap_or(sum));
+    // Packing lets through no postage in another currency.
+    let postage = parcels.iter().map(|parcel| parcel.postage.price.amount).sum();
     Totals {
         parcels: u32::try_from(parcels.len()).unwrap_or(u32::MAX),
         items: parcels.iter().map(Parcel::pieces).sum(),
-        postage,
+        postage: Money::new(postage, rules.currency),
         // The sum of no numbers is -0.0.
         mass_g: parcels.iter().map(|parcel| parcel.mass.mean_g).sum::<f64>() + 0.0,
     }
@@ -177,6 +171,13 @@ pub fn needs_seller(plan: &DayPlan) -> bool {
         || !plan.scale.is_empty()
         || plan.changed.iter().any(|changed| changed.parcel.is_some())
         || plan.parcels.iter().any(|parcel| parcel.late)
+}
+
+/// The day of a plan, and the day on which what it packs is handed over.
+#[derive(Clone, Copy)]
+struct Today {
+    date: Date,
+    hand_off: Date,
 }
 
 /// The day a plan's parcels are handed over: its own, or the next day on which the seller works and the post takes
