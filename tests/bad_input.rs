@@ -23,6 +23,47 @@ fn everything_wrong_with_a_home_is_told_at_once() {
     }
 }
 
+/// A barcode in the column of a size, a mass with a digit too many: what no pin, mailer or price is measured in is a fault
+/// of its cell, in the home as on the command line, and never an overflow.
+#[test]
+fn numbers_that_nothing_is_measured_in_are_told() {
+    let desk = Desk::new();
+    let mailers = desk.read("mailers.csv");
+    let row = mailers.lines().nth(1).unwrap();
+    let mut cells: Vec<&str> = row.split(',').collect();
+    cells[2] = "4006381333931000";
+    desk.edit("mailers.csv", row, &cells.join(","));
+    desk.edit("rates/northline-2026-07.toml", "price = \"5.25\"", "price = \"9999999999999999999999999999\"");
+    desk.edit(
+        "rates/northline-2026-07.toml",
+        "tracked = true\n",
+        "tracked = true\nmax_mass = 9999999999999999999999999999\n",
+    );
+    desk.edit("dawnpack.toml", "turns = 2", "turns = 4000000000");
+    let said = desk.run(&["check"]);
+    assert_eq!(said.code, Some(1), "{said:?}");
+    for line in [
+        "dawnpack.toml, line 26, key `packing.turns`: `4000000000` is too large; look for a slip, and write a number below",
+        "mailers.csv, line 2, column `inner_width_mm`: `4006381333931000` is too large; look for a slip, and write a \
+         number below 100000",
+        "`9999999999999999999999999999` is too large; look for a slip, and write a number below 1000000000000",
+        "max_mass`: `9999999999999999999999999999` is too large; look for a slip, and write a number below 10000000",
+    ] {
+        assert!(said.stderr.contains(line), "no `{line}` in:\n{}", said.stderr);
+    }
+    let desk = Desk::new();
+    for ask in [
+        ["--mass", "79228162514264337593543950335oz", "--value", "1"],
+        ["--mass", "4oz", "--value", "79228162514264337593543950335"],
+        ["--mass", "4oz", "--size", "79228162514264337593543950335x1x1in"],
+        ["--mass", "4oz", "--size", "9999x1x1in"],
+    ] {
+        let said = desk.run(&[&["quote", "--to", "US"], ask.as_slice()].concat());
+        assert_eq!(said.code, Some(2), "{ask:?}: {said:?}");
+        assert!(said.stderr.contains("is too large; look for a slip"), "{ask:?}: {}", said.stderr);
+    }
+}
+
 #[test]
 fn a_sound_home_passes_its_check() {
     let said = Desk::new().run(&["check", "--mail"]);

@@ -9,11 +9,11 @@ use rust_decimal::Decimal;
 
 use super::fault::Fault;
 use super::sheet::{self, Others, Row};
+use crate::model::bound::Bound;
 use crate::model::catalogue::{Article, Catalogue, Code, Contents, Kind};
-use crate::model::length::Length;
 use crate::model::mailer::Mailer;
-use crate::model::mass::Mass;
-use crate::model::money::{Currency, Money};
+use crate::model::mass::{Mass, Weight};
+use crate::model::money::Currency;
 
 /// The files' names.
 pub(super) const CATALOGUE: &str = "catalogue.csv";
@@ -117,19 +117,17 @@ fn article(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option
     let title = row.must("title", faults).map(str::to_owned);
     row.must("kind", faults);
     let kind = row.word("kind", &KINDS, faults);
-    let mut length = |column| row.positive(column, faults).map(Length::from_mm);
+    let mut length = |column| row.mm(column, faults);
     let (width, height, thickness) = (length("width_mm"), length("height_mm"), length("thickness_mm"));
     let card = length("card_width_mm").zip(length("card_height_mm"));
     card_fits(row, kind, faults);
-    let money =
-        |column, faults: &mut Vec<Fault>| row.not_negative(column, faults).map(|amount| Money::new(amount, currency));
-    let mass = row.positive("mass_g", faults).map(Mass::from_g);
-    let mass_sd = row.not_negative("mass_sd_g", faults).map(Mass::from_g);
-    let roll_share = row.positive("roll_share", faults).unwrap_or(Decimal::ONE);
+    let mass = row.g("mass_g", faults);
+    let mass_sd = row.not_negative("mass_sd_g", Weight::BOUND, faults).map(Mass::from_g);
+    let roll_share = row.positive("roll_share", Bound::FACTOR, faults).unwrap_or(Decimal::ONE);
     let contains = row.word("contains", &CONTENTS, faults);
-    let (price, cost) = (money("price", faults), money("cost", faults));
+    let (price, cost) = (row.money("price", currency, faults), row.money("cost", currency, faults));
     let on_hand = row.whole("on_hand", faults);
-    let hs_code = row.read("hs_code", faults, heading);
+    let hs_code = row.parsed("hs_code", faults);
     let origin = row.parsed("origin", faults);
     let article = Article {
         code: code?,
@@ -179,37 +177,26 @@ fn some(cell: &str) -> Option<String> {
     (!cell.is_empty()).then(|| cell.to_owned())
 }
 
-/// A heading of the Harmonized System has six digits, countries add up to six more; points and spaces between
-/// them only help the eye.
-fn heading(cell: &str) -> Result<String, String> {
-    let digits: String = cell.chars().filter(|c| !matches!(c, '.' | ' ')).collect();
-    if (4..=12).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_digit()) {
-        Ok(digits)
-    } else {
-        Err("is no heading of the Harmonized System; write 4 to 12 digits, such as 711719".to_owned())
-    }
-}
-
 fn mailer(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option<Mailer> {
     let before = faults.len();
     let code = row.must("code", faults).map(str::to_owned);
     let title = some(row.cell("title")).or_else(|| code.clone());
     let mut must = |column| {
         row.must(column, faults)?;
-        row.positive(column, faults)
+        row.mm(column, faults)
     };
-    let (width, length) = (must("inner_width_mm"), must("inner_length_mm"));
-    let (thickness, tare) = (must("max_thickness_mm"), must("tare_g"));
-    let cost = row.not_negative("cost", faults).map(|amount| Money::new(amount, currency));
+    let (width, length, thickness) = (must("inner_width_mm"), must("inner_length_mm"), must("max_thickness_mm"));
+    let tare = row.must("tare_g", faults).is_some().then(|| row.g("tare_g", faults)).flatten();
+    let cost = row.money("cost", currency, faults);
     let on_hand = row.whole("on_hand", faults);
     let reused = row.word("reused", &YES_OR_NO, faults).unwrap_or(false);
     let mailer = Mailer {
         code: code?,
         title: title?,
-        inner_width: Length::from_mm(width?),
-        inner_length: Length::from_mm(length?),
-        max_thickness: Length::from_mm(thickness?),
-        tare: Mass::from_g(tare?),
+        inner_width: width?,
+        inner_length: length?,
+        max_thickness: thickness?,
+        tare: tare?,
         cost,
         on_hand,
         reused,
@@ -220,6 +207,7 @@ fn mailer(row: &Row<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Option<
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::customs::HsCode;
     use rust_decimal::dec;
 
     const HEADER: &str = "code,title,aliases,kind,width_mm,height_mm,thickness_mm,mass_g,mass_sd_g,roll_share,\
@@ -288,7 +276,20 @@ mod tests {
         assert_eq!(faults, [] as [&str; 0]);
         let article = catalogue.iter().next().unwrap();
         assert_eq!(article.aliases, ["Bell", "Bell buoy", "No. 4"]);
-        assert_eq!(article.hs_code.as_deref(), Some("711719"));
+        assert_eq!(article.hs_code.as_ref().map(HsCode::digits), Some("711719"));
+    }
+
+    /// Four digits are a heading, and no customs form takes one.
+    #[test]
+    fn a_heading_without_its_subheading_is_a_fault() {
+        let (_, faults) = read("A,Buoy,,pin,,,,,,,,,,,,,,,7117,\n");
+        assert_eq!(
+            faults,
+            [
+                "catalogue.csv, line 2, column `hs_code`: `7117` is no subheading of the Harmonized System; write 6 to 12 \
+                 digits, such as 711719"
+            ]
+        );
     }
 
     #[test]

@@ -14,7 +14,9 @@ use rust_decimal::prelude::ToPrimitive;
 use super::fault::{Fault, nearest};
 use super::keys::{self, Item, Source, Table, one_of};
 use super::{DayRules, MailRules, SmtpRules, SmtpSecurity, TransportRules, holidays, tax};
+use crate::mail::address as mail_address;
 use crate::model::address::Country;
+use crate::model::bound::Bound;
 use crate::model::calendar::{Holidays, WorkCalendar};
 use crate::model::language::Language;
 use crate::model::length::Length;
@@ -26,6 +28,9 @@ mod postage;
 
 /// The file's name.
 pub(super) const FILE: &str = "dawnpack.toml";
+
+/// A year: who needs longer to pack has no handling time to speak of.
+const MOST_HANDLING_DAYS: u32 = 365;
 
 const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
@@ -128,21 +133,25 @@ fn optional<T>(read: Option<Option<T>>) -> Option<Option<T>> {
     }
 }
 
+/// A whole number with a bound of its own.
+fn at_most(item: &Item<'_>, most: u32, faults: &mut Vec<Fault>) -> Option<u32> {
+    let number = item.whole(faults)?;
+    if number > most {
+        faults.push(item.fault(format!("is too large; write {most} or less")));
+        return None;
+    }
+    Some(number)
+}
+
 /// A key with a default.
 fn or<T>(section: Option<&Table<'_>>, key: &str, default: T, read: impl FnOnce(&Item<'_>) -> Option<T>) -> Option<T> {
     section.and_then(|section| section.get(key)).map_or(Some(default), |item| read(&item))
 }
 
-/// Whether mail can go there is the mail server's to say; this catches a name in the wrong place.
+/// By the one rule that messages are composed by, so that what passes here can be mailed to.
 fn email(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<String> {
     let text = item.text(faults)?;
-    let fits = text.split_once('@').is_some_and(|(local, domain)| !local.is_empty() && !domain.is_empty())
-        && !text.contains(char::is_whitespace)
-        && text.matches('@').count() == 1;
-    if !fits {
-        faults.push(item.fault("is not an email address; write it as owner@example.org"));
-        return None;
-    }
+    mail_address(text).map_err(|why| faults.push(item.fault(why.to_string()))).ok()?;
     Some(text.to_owned())
 }
 
@@ -170,7 +179,7 @@ fn day(root: &Path, section: &Table<'_>, country: Option<Country>, faults: &mut 
         Some(_) | None => Holidays::None,
     };
     let holidays = or(some, "holidays", usual, |item| holidays::read(root, item, faults));
-    let handling_days = or(some, "handling_days", 2, |item| item.whole(faults));
+    let handling_days = or(some, "handling_days", 2, |item| at_most(item, MOST_HANDLING_DAYS, faults));
     let week_ends = or(some, "week_ends", Weekday::Sunday, |item| weekday(item, faults));
     let cut_off = or(some, "cut_off", None, |item| item.time(faults).map(Some));
     let away = or(some, "away", Vec::new(), |item| away(item, faults));
@@ -253,7 +262,7 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
     }
     let usual = PackingRules::USUAL;
     let pins_per_roll = or(section, "pins_per_roll", usual.pins_per_roll, |item| {
-        item.positive(faults).filter(|pins| {
+        item.positive(Bound::FACTOR, faults).filter(|pins| {
             let enough = *pins >= Decimal::ONE;
             if !enough {
                 faults.push(item.fault("is less than one pin; five is the usual most"));
@@ -261,14 +270,16 @@ fn packing(section: Option<&Table<'_>>, faults: &mut Vec<Fault>) -> Option<Packi
             enough
         })
     });
-    let turns = or(section, "turns", usual.turns, |item| item.whole(faults));
-    let wrap_layer = or(section, "wrap_layer_mm", usual.wrap_layer, |item| item.positive(faults).map(Length::from_mm));
-    let wrap_g_per_m2 = or(section, "wrap_g_per_m2", usual.wrap_g_per_m2, |item| item.positive(faults)?.to_f64());
-    let card_overhang =
-        or(section, "card_overhang_mm", usual.card_overhang, |item| item.not_negative(faults).map(Length::from_mm));
+    let turns = or(section, "turns", usual.turns, |item| at_most(item, PackingRules::MOST_TURNS, faults));
+    let wrap_layer = or(section, "wrap_layer_mm", usual.wrap_layer, |item| item.mm(faults));
+    let wrap_g_per_m2 =
+        or(section, "wrap_g_per_m2", usual.wrap_g_per_m2, |item| item.positive(Bound::FACTOR, faults)?.to_f64());
+    let card_overhang = or(section, "card_overhang_mm", usual.card_overhang, |item| {
+        item.not_negative(Length::BOUND, faults).map(Length::from_mm)
+    });
     let combine = or(section, "combine", usual.combine, |item| item.word(&["same-recipient", "never"], faults));
     let declare_with = or(section, "declare_with", usual.declare_with, |item| {
-        let share = item.decimal(faults)?;
+        let share = item.decimal(Bound::FACTOR, faults)?;
         let message = |error: NoConfidence| keys::without_value(&error.to_string(), &share.to_string()).to_owned();
         Confidence::try_from(share).map_err(|error| faults.push(item.fault(message(error)))).ok()
     });
@@ -508,6 +519,18 @@ mod tests {
                  declared weight must hold, such as 0.975"
             ]
         );
+    }
+
+    #[test]
+    fn an_address_that_no_message_takes_is_a_fault() {
+        for (email, why) in [
+            ("owner@example..org", "is not an email address; write it as owner@example.org"),
+            ("own er@example.org", "holds a space or control character; write it without"),
+            ("a@möwe.example", "holds letters beyond ASCII; write its domain in the xn-- form"),
+        ] {
+            let (_, faults) = read_config(&LEAST.replace("a@example.org", email));
+            assert_eq!(faults, [format!("dawnpack.toml, line 5, key `seller.email`: `{email}` {why}")]);
+        }
     }
 
     #[test]

@@ -16,6 +16,9 @@ use toml::de::{DeTable, DeValue};
 
 use super::fault::{Fault, suggestion};
 use super::number;
+use crate::model::bound::Bound;
+use crate::model::length::Length;
+use crate::model::money::{Currency, Money};
 
 /// A file's name and text, for lines in messages.
 #[derive(Clone, Copy)]
@@ -220,15 +223,16 @@ impl<'t> Item<'t> {
         T::deserialize(reader).map_err(|_| faults.push(self.fault(one_of(words)))).ok()
     }
 
-    /// An exact decimal, given as a number or as text.
-    pub(super) fn decimal(&self, faults: &mut Vec<Fault>) -> Option<Decimal> {
+    /// An exact decimal within `bound`, given as a number or as text.
+    pub(super) fn decimal(&self, bound: Bound, faults: &mut Vec<Fault>) -> Option<Decimal> {
         let read = match self.value.get_ref() {
-            DeValue::Integer(integer) if integer.radix() == 10 => number::decimal(integer.as_str()),
+            DeValue::Integer(integer) if integer.radix() == 10 => number::decimal(integer.as_str(), bound),
             DeValue::Float(float) if float.as_str().contains(['e', 'E']) => {
-                Decimal::from_scientific(float.as_str()).map_err(|_| "is out of range".to_owned())
+                let number = Decimal::from_scientific(float.as_str()).map_err(|_| "is out of range".to_owned());
+                number.and_then(|number| bound.check(number).map_err(|out| out.to_string()))
             }
-            DeValue::Float(float) => number::decimal(float.as_str()),
-            DeValue::String(text) => number::decimal(text.trim()),
+            DeValue::Float(float) => number::decimal(float.as_str(), bound),
+            DeValue::String(text) => number::decimal(text.trim(), bound),
             DeValue::Integer(_)
             | DeValue::Boolean(_)
             | DeValue::Datetime(_)
@@ -239,23 +243,25 @@ impl<'t> Item<'t> {
     }
 
     /// A decimal that is at least zero.
-    pub(super) fn not_negative(&self, faults: &mut Vec<Fault>) -> Option<Decimal> {
-        let number = self.decimal(faults)?;
-        if number.is_sign_negative() && !number.is_zero() {
-            faults.push(self.fault("is below zero"));
-            return None;
-        }
-        Some(number)
+    pub(super) fn not_negative(&self, bound: Bound, faults: &mut Vec<Fault>) -> Option<Decimal> {
+        let number = self.decimal(bound, faults)?;
+        number::not_negative(number).map_err(|mend| faults.push(self.fault(mend))).ok()
     }
 
     /// A decimal above zero.
-    pub(super) fn positive(&self, faults: &mut Vec<Fault>) -> Option<Decimal> {
-        let number = self.decimal(faults)?;
-        if number <= Decimal::ZERO {
-            faults.push(self.fault("is not above zero"));
-            return None;
-        }
-        Some(number)
+    pub(super) fn positive(&self, bound: Bound, faults: &mut Vec<Fault>) -> Option<Decimal> {
+        let number = self.decimal(bound, faults)?;
+        number::positive(number).map_err(|mend| faults.push(self.fault(mend))).ok()
+    }
+
+    /// A length in millimetres above zero.
+    pub(super) fn mm(&self, faults: &mut Vec<Fault>) -> Option<Length> {
+        self.positive(Length::BOUND, faults).map(Length::from_mm)
+    }
+
+    /// An amount of at least nothing.
+    pub(super) fn money(&self, currency: Currency, faults: &mut Vec<Fault>) -> Option<Money> {
+        self.not_negative(Money::BOUND, faults).map(|amount| Money::new(amount, currency))
     }
 
     pub(super) fn whole(&self, faults: &mut Vec<Fault>) -> Option<u32> {
@@ -334,16 +340,16 @@ mod tests {
     #[test]
     fn a_number_is_exact_however_it_is_written() {
         // 0.1 + 0.2 as floats is not 0.3, and 16777217.1 has no float of 32 bits.
-        for text in ["x = 16777217.10000000000001", "x = \"16777217.10000000000001\""] {
-            let (value, faults) = read(text, |table, faults| table.get("x")?.decimal(faults));
-            assert_eq!((value, faults), (Some(dec!(16777217.10000000000001)), vec![]), "{text}");
+        for text in ["x = 16777217.10000001", "x = \"16777217.10000001\""] {
+            let (value, faults) = read(text, |table, faults| table.get("x")?.decimal(Money::BOUND, faults));
+            assert_eq!((value, faults), (Some(dec!(16777217.10000001)), vec![]), "{text}");
         }
-        let (value, _) = read("x = 1_000", |table, faults| table.get("x")?.decimal(faults));
+        let (value, _) = read("x = 1_000", |table, faults| table.get("x")?.decimal(Money::BOUND, faults));
         assert_eq!(value, Some(dec!(1000)));
-        let (value, faults) = read("\nx = 0x10", |table, faults| table.get("x")?.decimal(faults));
+        let (value, faults) = read("\nx = 0x10", |table, faults| table.get("x")?.decimal(Money::BOUND, faults));
         assert_eq!(value, None);
         assert_eq!(faults, ["a.toml, line 2, key `x`: `0x10` is not a number; write it in digits, such as 5.25"]);
-        let (_, faults) = read("x = nan", |table, faults| table.get("x")?.decimal(faults));
+        let (_, faults) = read("x = nan", |table, faults| table.get("x")?.decimal(Money::BOUND, faults));
         assert_eq!(faults.len(), 1);
     }
 

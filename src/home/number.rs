@@ -5,14 +5,20 @@
 
 use rust_decimal::Decimal;
 
-/// The decimal that `text` shows.
+use crate::model::bound::Bound;
+
+/// Whole numbers are below this: nobody at a kitchen table has a million of anything.
+const MOST: u32 = 1_000_000;
+
+/// The decimal that `text` shows, within `bound`.
 ///
 /// # Errors
 /// What is wrong and how to write it.
-pub(super) fn decimal(text: &str) -> Result<Decimal, String> {
+pub(super) fn decimal(text: &str, bound: Bound) -> Result<Decimal, String> {
     if is_plain(text) {
-        return Decimal::from_str_exact(text)
-            .map_err(|_| "has more digits than can be reckoned with; round it".to_owned());
+        let number = Decimal::from_str_exact(text)
+            .map_err(|_| "has more digits than can be reckoned with; round it".to_owned())?;
+        return bound.check(number).map_err(|out| out.to_string());
     }
     let pointed = text.replace(',', ".");
     if is_plain(&pointed) {
@@ -25,16 +31,32 @@ pub(super) fn decimal(text: &str) -> Result<Decimal, String> {
     Err("is not a number; write it in digits with a point, such as 9.5".to_owned())
 }
 
-/// The count that `text` shows.
+/// A decimal above zero.
+///
+/// # Errors
+/// As [`decimal`]'s.
+pub(super) fn positive(number: Decimal) -> Result<Decimal, String> {
+    if number > Decimal::ZERO { Ok(number) } else { Err("is not above zero".to_owned()) }
+}
+
+/// A decimal that is at least zero.
+///
+/// # Errors
+/// As [`decimal`]'s.
+pub(super) fn not_negative(number: Decimal) -> Result<Decimal, String> {
+    if number >= Decimal::ZERO { Ok(number) } else { Err("is below zero".to_owned()) }
+}
+
+/// The count that `text` shows, below a million.
 ///
 /// # Errors
 /// What is wrong and how to write it.
 pub(super) fn whole(text: &str) -> Result<u32, String> {
-    let digits = text.bytes().all(|b| b.is_ascii_digit()) && !text.is_empty();
-    digits
-        .then(|| text.parse().ok())
-        .flatten()
-        .ok_or_else(|| "is not a whole number; write it in digits, such as 12".to_owned())
+    if text.is_empty() || !text.bytes().all(|b| b.is_ascii_digit()) {
+        return Err("is not a whole number; write it in digits, such as 12".to_owned());
+    }
+    let count = text.parse().ok().filter(|count| *count < MOST);
+    count.ok_or_else(|| format!("is too large; look for a slip, and write a number below {MOST}"))
 }
 
 /// A sign or none, digits, and at most one point with digits after it.
@@ -48,12 +70,18 @@ fn is_plain(text: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::length::Length;
+    use crate::model::money::Money;
     use rust_decimal::dec;
+
+    fn decimal(text: &str) -> Result<Decimal, String> {
+        super::decimal(text, Money::BOUND)
+    }
 
     #[test]
     fn a_decimal_is_read_to_the_last_digit() {
         assert_eq!(decimal("9.50"), Ok(dec!(9.50)));
-        assert_eq!(decimal("0.10000000000000000001"), Ok(dec!(0.10000000000000000001)));
+        assert_eq!(decimal("16777217.10000001"), Ok(dec!(16777217.10000001)));
         assert_eq!(decimal("-3"), Ok(dec!(-3)));
     }
 
@@ -69,10 +97,36 @@ mod tests {
     }
 
     #[test]
+    fn what_is_beyond_its_bound_says_so() {
+        let long = |text: &str| super::decimal(text, Length::BOUND);
+        assert_eq!(long("99999.999999"), Ok(dec!(99999.999999)));
+        let large = "is too large; look for a slip, and write a number below 100000";
+        assert_eq!(long("4006381333931000").unwrap_err(), large);
+        assert_eq!(long("-100000").unwrap_err(), large);
+        assert_eq!(long("0.10000000000000000001").unwrap_err(), "has more than 6 places after the point; round it");
+        let large = "is too large; look for a slip, and write a number below 1000000";
+        assert_eq!(whole("1000000").unwrap_err(), large);
+        assert_eq!(whole("99999999999").unwrap_err(), large);
+    }
+
+    #[test]
     fn a_count_has_no_sign_and_no_point() {
         assert_eq!(whole("12"), Ok(12));
         for text in ["-1", "1.0", "", "+4", "99999999999"] {
             assert!(whole(text).is_err(), "{text}");
+        }
+    }
+
+    proptest::proptest! {
+        /// Whatever stands there, it is a number within the bound or a mend.
+        #[test]
+        fn any_digits_are_within_the_bound_or_told(text in "-?[0-9]{1,40}(\\.[0-9]{1,40})?") {
+            for bound in [Length::BOUND, Money::BOUND, Bound::FACTOR] {
+                match super::decimal(&text, bound) {
+                    Ok(number) => proptest::prop_assert_eq!(bound.check(number), Ok(number)),
+                    Err(mend) => proptest::prop_assert!(!mend.is_empty()),
+                }
+            }
         }
     }
 }

@@ -11,9 +11,10 @@ use super::keys::{Item, Table};
 use super::sheet::{self, Others};
 use super::{files, number};
 use crate::model::address::Country;
+use crate::model::bound::Bound;
 use crate::model::catalogue::Contents;
 use crate::model::customs::Form;
-use crate::model::length::{Length, Volume};
+use crate::model::length::Volume;
 use crate::model::mass::{Mass, MassUnit, Weight};
 use crate::model::money::{Currency, Money};
 use crate::model::rates::{Destinations, Limits, Price, Service, Shape, Tier};
@@ -111,7 +112,7 @@ impl Desk<'_> {
     }
 
     fn money(&self, item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Money> {
-        item.not_negative(faults).map(|amount| Money::new(amount, self.currency))
+        item.money(self.currency, faults)
     }
 
     fn tiers(&self, item: &Item<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Option<Vec<Tier>> {
@@ -126,7 +127,7 @@ impl Desk<'_> {
             table.only(&["up_to", "price", "unit", "up_to_litres", "up_to_cubic_feet"], faults);
             let own_unit: Option<MassUnit> = table.get("unit").and_then(|item| item.parsed(faults));
             let edge = table.must("up_to", "write the tier's upper edge", faults);
-            let up_to = edge.as_ref().and_then(|item| item.positive(faults));
+            let up_to = edge.as_ref().and_then(|item| item.positive(Weight::BOUND, faults));
             let price_item = table.must("price", "write its price", faults);
             let price = price_item.as_ref().and_then(|item| self.price(item, faults));
             let (Some(edge), Some(up_to), Some(price_item), Some(price)) = (edge, up_to, price_item, price) else {
@@ -225,8 +226,8 @@ fn volume(table: &Table<'_>, key: &str, faults: &mut Vec<Fault>) -> Option<Volum
         faults.push(feet.fault(format!("stands beside {key}_litres; write one of them")));
         return None;
     }
-    let litres = litres.and_then(|item| item.positive(faults)).map(Volume::from_litres);
-    litres.or_else(|| feet?.positive(faults).map(Volume::from_cubic_feet))
+    let litres = litres.and_then(|item| item.positive(Bound::FACTOR, faults)).map(Volume::from_litres);
+    litres.or_else(|| feet?.positive(Bound::FACTOR, faults).map(Volume::from_cubic_feet))
 }
 
 /// The items of an optional list.
@@ -288,7 +289,7 @@ fn zone_table(file: &str, text: &str, faults: &mut Vec<Fault>) -> BTreeMap<Strin
 }
 
 fn limits(table: &Table<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Limits {
-    let mut mm = |key: &str| table.get(key).and_then(|item| item.positive(faults)).map(Length::from_mm);
+    let mut mm = |key: &str| table.get(key).and_then(|item| item.mm(faults));
     let mut limits = Limits {
         min_length: mm("min_length_mm"),
         max_length: mm("max_length_mm"),
@@ -318,19 +319,18 @@ fn limits(table: &Table<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Limits 
 
 /// A bare number is of the service's unit; text may name another.
 fn mass(item: &Item<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Option<Mass> {
-    let weight = match item.as_text() {
-        Some(text) => {
-            let start = text.find(|c: char| c.is_ascii_alphabetic()).unwrap_or(text.len());
-            let (value, own) = text.split_at_checked(start)?;
-            let own = if own.is_empty() { Ok(unit) } else { own.parse() };
-            number::decimal(value.trim()).ok().zip(own.ok()).map(|(value, unit)| Weight::new(value, unit))
-        }
-        None => Some(Weight::new(item.positive(faults)?, unit)),
+    let Some(text) = item.as_text() else {
+        return item.positive(Weight::BOUND, faults).map(|value| Weight::new(value, unit).mass());
     };
-    let weight = weight.filter(|weight| weight.value > Decimal::ZERO);
-    if weight.is_none() {
-        let mend = "is no mass; write a number of the service's unit, or one with its own, such as \"2 kg\"";
-        faults.push(item.fault(mend));
-    }
-    weight.map(Weight::mass)
+    let wrong = || "is no mass; write a number of the service's unit, or one with its own, such as \"2 kg\"".to_owned();
+    let start = text.find(|c: char| c.is_ascii_alphabetic()).unwrap_or(text.len());
+    let (value, own) = text.split_at_checked(start)?;
+    let own = if own.is_empty() { Ok(unit) } else { own.parse().map_err(|_| wrong()) };
+    let read = own.and_then(|unit| {
+        // What is a number, and no mass for its size, says so itself.
+        let value = number::decimal(value.trim(), Weight::BOUND)
+            .map_err(|mend| if value.trim().parse::<Decimal>().is_ok() { mend } else { wrong() })?;
+        number::positive(value).map(|value| Weight::new(value, unit).mass()).map_err(|_| wrong())
+    });
+    read.map_err(|mend| faults.push(item.fault(mend))).ok()
 }

@@ -8,6 +8,7 @@ use rust_decimal::{Decimal, dec};
 
 use super::fault::Fault;
 use super::keys::{Item, Table};
+use crate::model::bound::Bound;
 use crate::model::rules::{SellerTax, TaxScheme};
 
 /// Longest number for value added tax with its country's letters: common practice of the Union (12 to 14), with
@@ -54,7 +55,7 @@ fn vat_id(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<String> {
 }
 
 fn rate(item: &Item<'_>, faults: &mut Vec<Fault>) -> Option<Decimal> {
-    let rate = item.decimal(faults)?;
+    let rate = item.decimal(Bound::FACTOR, faults)?;
     if rate < dec!(0) || rate > dec!(50) {
         faults.push(item.fault("is no rate of tax; write per cent, such as 19"));
         return None;

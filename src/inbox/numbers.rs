@@ -12,7 +12,7 @@ use crate::model::text::narrow;
 use super::signs;
 
 /// Digits before and after the decimal sign that a cell may have: more is no price and no weight, and products of
-/// such numbers would no longer be exact.
+/// such numbers would no longer be exact. What is read is so within [`Money::BOUND`].
 const MOST_DIGITS: (usize, usize) = (12, 8);
 
 fn is_digits(text: &str) -> bool {

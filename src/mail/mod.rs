@@ -5,6 +5,7 @@
 //! queue's rows are the ledger's; this room knows how long to wait between tries. Turned down: composing at each
 //! try, which would send two different messages under one Message-ID.
 
+mod address;
 mod compose;
 mod deliver;
 mod folder;
@@ -14,6 +15,7 @@ mod smtp;
 
 use jiff::SignedDuration;
 
+pub use address::{NotAnAddress, address};
 pub use compose::{Attachment, ComposeError, Letter, compose};
 pub use deliver::{DeliverError, Delivered, Envelope, Security, Smtp, Transport, deliver, test_connection};
 pub use folder::{WriteWhole, file_name};

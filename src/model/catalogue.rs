@@ -7,6 +7,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::address::Country;
+use super::customs::HsCode;
 use super::length::Length;
 use super::mass::Mass;
 use super::money::Money;
@@ -94,8 +95,8 @@ pub struct Article {
     pub place: String,
     /// What a customs form calls it.
     pub customs_description: Option<String>,
-    /// Harmonized System heading, digits only.
-    pub hs_code: Option<String>,
+    /// Harmonized System subheading.
+    pub hs_code: Option<HsCode>,
     /// Country of origin.
     pub origin: Option<Country>,
 }

@@ -1,7 +1,11 @@
 //! What a customs declaration says, in the order of the UPU's forms CN 22 and CN 23.
 
+use std::fmt;
+use std::str::FromStr;
+
 use serde::{Deserialize, Serialize};
 
+use super::address::Country;
 use super::money::Money;
 
 /// Which of the UPU's forms the parcel needs.
@@ -35,6 +39,57 @@ impl Form {
     }
 }
 
+/// A subheading of the Harmonized System, digits only: six that all countries share (World Customs Organization, "What is
+/// the Harmonized System (HS)?": a six-digit code system), and up to six more that one country adds. Fewer than six name a
+/// whole chapter or heading, which no declaration takes.
+#[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct HsCode(String);
+
+impl HsCode {
+    /// The digits.
+    #[must_use]
+    pub fn digits(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for HsCode {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// A word that is no subheading.
+#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+#[error("`{0}` is no subheading of the Harmonized System; write 6 to 12 digits, such as 711719")]
+pub struct NoHsCode(pub String);
+
+impl FromStr for HsCode {
+    type Err = NoHsCode;
+
+    /// Points and spaces between the digits only help the eye.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let digits: String = text.chars().filter(|c| !matches!(c, '.' | ' ')).collect();
+        let fits = (6..=12).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_digit());
+        if fits { Ok(Self(digits)) } else { Err(NoHsCode(text.to_owned())) }
+    }
+}
+
+impl TryFrom<String> for HsCode {
+    type Error = NoHsCode;
+
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        text.parse()
+    }
+}
+
+impl From<HsCode> for String {
+    fn from(code: HsCode) -> Self {
+        code.0
+    }
+}
+
 /// The reason for sending, in the words of the UPU's form CN 22.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -56,10 +111,10 @@ pub struct DeclaredItem {
     pub net_g: f64,
     /// Value of all of them.
     pub value: Money,
-    /// Harmonized System heading.
-    pub hs_code: Option<String>,
-    /// Country of origin, two letters.
-    pub origin: Option<String>,
+    /// Harmonized System subheading.
+    pub hs_code: Option<HsCode>,
+    /// Country of origin.
+    pub origin: Option<Country>,
 }
 
 /// All that a parcel abroad declares.
@@ -88,4 +143,22 @@ pub struct Declaration {
     /// Postage and what is bought with it, which CN 23 asks for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub postal_charges: Option<Money>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Fewer digits than six are a chapter (71) or a heading (7117) of the nomenclature.
+    #[test]
+    fn a_subheading_has_six_digits_or_more() {
+        for (text, digits) in [("711719", "711719"), ("7117.19.9000", "7117199000"), ("71 17 19", "711719")] {
+            assert_eq!(text.parse::<HsCode>().map(String::from).as_deref(), Ok(digits));
+        }
+        for text in ["", "7117", "71.17", "7117-19", "71171", "1234567890123", "pins"] {
+            assert_eq!(text.parse::<HsCode>(), Err(NoHsCode(text.to_owned())));
+        }
+        let code: HsCode = "711719".parse().unwrap();
+        assert_eq!(serde_json::to_string(&code).unwrap(), "\"711719\"");
+    }
 }

@@ -7,8 +7,11 @@ use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use rust_decimal::{Decimal, dec};
 use serde::{Deserialize, Serialize};
 
+use super::bound::Bound;
+
 /// An exact length in millimetres. Sizes come as decimals (an inch is 25.4 mm exactly) and are compared with
-/// limits to the last digit, so they are decimals here too.
+/// limits to the last digit, so they are decimals here too. Whatever is within [`Length::BOUND`] can be added,
+/// multiplied by counts and made an area or a volume of without overflow.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Default, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Length(#[serde(with = "rust_decimal::serde::str")] Decimal);
@@ -16,6 +19,11 @@ pub struct Length(#[serde(with = "rust_decimal::serde::str")] Decimal);
 impl Length {
     /// No length.
     pub const ZERO: Self = Self(Decimal::ZERO);
+
+    /// Of millimetres read from outside: below a hundred metres, when no carrier takes anything longer than a few, and to
+    /// the nanometre, when no ruler shows less than a tenth of a millimetre. An area of such, in the square thousandths
+    /// that packing reckons in, is below 10^16 and so fits the search's whole numbers; a volume is below 10^15 mm³.
+    pub const BOUND: Bound = Bound::new(dec!(100_000), 6);
 
     /// `millimetres` long.
     #[must_use]

@@ -8,7 +8,9 @@ use std::str::FromStr;
 use rust_decimal::{Decimal, dec};
 use serde::{Deserialize, Serialize};
 
-/// An exact mass in grams.
+use super::bound::Bound;
+
+/// An exact mass in grams. Whatever is of a [`Weight::BOUND`] can be added and multiplied by counts without overflow.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Default, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Mass(#[serde(with = "rust_decimal::serde::str")] Decimal);
@@ -137,6 +139,11 @@ pub struct Weight {
 }
 
 impl Weight {
+    /// Of a value read from outside, in any unit: below ten million, which is ten tonnes in grams, when carriers of
+    /// parcels take some thirty kilograms, and to a millionth. In grams, exact, that is below 5 × 10^9 with at most 15
+    /// places, so that sums and counts of it stay within 28 digits or are rounded beyond the fifteenth.
+    pub const BOUND: Bound = Bound::new(dec!(10_000_000), 6);
+
     /// `value` of `unit`; trailing zeros are dropped, so that `4.0` and `4` are one weight.
     #[must_use]
     pub fn new(value: Decimal, unit: MassUnit) -> Self {

@@ -5,6 +5,7 @@
 //! would have pushed every check into every room.
 
 pub mod address;
+pub mod bound;
 pub mod calendar;
 pub mod carrier;
 pub mod catalogue;

@@ -7,8 +7,10 @@
 use std::fmt;
 use std::str::FromStr;
 
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::{Decimal, RoundingStrategy, dec};
 use serde::{Deserialize, Serialize};
+
+use super::bound::Bound;
 
 /// An ISO 4217 currency.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -84,6 +86,16 @@ impl From<Currency> for String {
     }
 }
 
+/// An amount that a sum of another currency can't hold.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, thiserror::Error)]
+#[error("{} {} is no amount in {sum}, and nothing is converted", .amount.plain(), .amount.currency)]
+pub struct OtherCurrency {
+    /// The amount.
+    pub amount: Money,
+    /// What the sum is in.
+    pub sum: Currency,
+}
+
 /// Enough for the price of one of a billion, in any currency.
 const MOST_DIGITS_OF_A_SHARE: u32 = 14;
 
@@ -97,6 +109,12 @@ pub struct Money {
 }
 
 impl Money {
+    /// Of an amount read from outside: below a million million, since a thing of a hundred dollars is millions in some
+    /// currencies (a dollar was some 26,000 dong and 16,000 rupiah in 2026; from memory), and with at most eight places,
+    /// since prices of one have more than the currency (see [`Money::shared`]). Four thousand million times such an
+    /// amount is below 10^22: any list of them can be summed.
+    pub const BOUND: Bound = Bound::new(dec!(1_000_000_000_000), 8);
+
     /// An amount of `currency`.
     #[must_use]
     pub const fn new(amount: Decimal, currency: Currency) -> Self {
@@ -116,6 +134,16 @@ impl Money {
             .then(|| self.amount.checked_add(other.amount))
             .flatten()
             .map(|amount| Self { amount, ..self })
+    }
+
+    /// The sum of `amounts`, which are all in `currency`; nothing, where there are none.
+    ///
+    /// # Errors
+    /// The first amount in another currency: it is neither converted nor left out.
+    pub fn sum(amounts: impl IntoIterator<Item = Self>, currency: Currency) -> Result<Self, OtherCurrency> {
+        amounts.into_iter().try_fold(Self::zero(currency), |sum, amount| {
+            sum.checked_add(amount).ok_or(OtherCurrency { amount, sum: currency })
+        })
     }
 
     /// The amount for `quantity` of them, rounded to the currency's own digits: what is paid and printed is whole
@@ -161,7 +189,6 @@ impl Money {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use rust_decimal::dec;
 
     #[test]
     fn plain_keeps_the_currency_digits_and_no_fewer() {
@@ -197,6 +224,16 @@ mod tests {
         let one = Money::new(dec!(1), Currency::USD);
         assert_eq!(one.checked_add(Money::new(dec!(1), eur)), None);
         assert_eq!(one.checked_add(one).map(Money::plain).as_deref(), Some("2.00"));
+    }
+
+    #[test]
+    fn a_sum_leaves_nothing_out() {
+        let eur: Currency = "EUR".parse().unwrap();
+        let (one, other) = (Money::new(dec!(1.10), Currency::USD), Money::new(dec!(2), eur));
+        assert_eq!(Money::sum([one, one], Currency::USD), Ok(Money::new(dec!(2.20), Currency::USD)));
+        assert_eq!(Money::sum([], eur), Ok(Money::zero(eur)));
+        let error = Money::sum([one, other], Currency::USD).unwrap_err();
+        assert_eq!(error.to_string(), "2.00 EUR is no amount in USD, and nothing is converted");
     }
 
     #[test]

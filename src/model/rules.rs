@@ -92,6 +92,9 @@ pub struct PackingRules {
 }
 
 impl PackingRules {
+    /// Turns that a strip may make; nobody rolls more, and its length is reckoned turn by turn.
+    pub const MOST_TURNS: u32 = 20;
+
     /// Where the seller says nothing. Common practice, no source.
     pub const USUAL: Self = Self {
         pins_per_roll: dec!(5),

@@ -227,7 +227,11 @@ const DOT: &[u8] = &[
 
 #[cfg(test)]
 mod tests {
+    use rust_decimal::dec;
+
     use super::*;
+    use crate::model::money::Money;
+    use crate::model::parcel::{Bought, BoughtKind};
 
     fn has(pdf: &[u8], words: &str) -> bool {
         pdf.windows(words.len()).any(|bytes| bytes == words.as_bytes())
@@ -289,6 +293,33 @@ mod tests {
             assert!(!text.contains("insured") && !text.contains("authentic"), "{text}");
             assert!(text.contains("the carrier's own terms decide"), "{text}");
         }
+    }
+
+    #[test]
+    fn it_tells_of_insurance_and_extras_that_were_bought() {
+        let (seller, plan) = sample::day().unwrap();
+        let templates = Templates::built_in();
+        let look = Look { seller: &seller, page: Sheet::A4, templates: &templates };
+        let text = |paid: bool| {
+            let mut evidence = sample_of(&plan, paid).unwrap();
+            let postage = &mut evidence.parcel.postage;
+            let of = |amount| Money::new(amount, postage.price.currency);
+            let bought = |what, code: &str, price, up_to| Bought { what, code: code.to_owned(), price, up_to };
+            postage.bought = vec![
+                bought(BoughtKind::Insurance, "insurance", of(dec!(4.60)), Some(of(dec!(200)))),
+                bought(BoughtKind::Extra, "signature", of(dec!(3.95)), None),
+            ];
+            let tried = Proof { cover: Cover::Above(of(dec!(100))), ..tried(&evidence, paid) };
+            serde_json::to_value(in_words(&tried, &look).unwrap()).unwrap().to_string()
+        };
+        let (paid, unpaid) = (text(true), text(false));
+        for text in [&paid, &unpaid] {
+            assert!(text.contains("signature for $3.95"), "{text}");
+            assert!(text.contains("up to $200.00 for $4.60, in the planned price of"), "{text}");
+            assert!(text.contains("What is covered, the carrier's own terms decide"), "{text}");
+            assert!(!text.contains("none is recorded as bought") && !text.contains("insured"), "{text}");
+        }
+        assert!(paid.contains("; that price was paid") && unpaid.contains("; what was paid is not recorded"));
     }
 
     #[test]

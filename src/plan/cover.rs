@@ -1,26 +1,31 @@
 //! Which insurance band of a rate card a parcel's value lies in.
 //!
-//! Handed the cards and what was planned; promises the band of the card in force on the day, and whether it costs more
-//! than the postage. Insurance is never bought in silence, so a band that costs is only named. Turned down: saying what
-//! would be paid for a loss, which the carrier's terms decide.
+//! Handed the cards and what was planned; promises the band of the card in force on the day, and what it costs for that
+//! value, by the same look-up that planning buys by. What was bought, the parcel's own record says. Turned down: saying
+//! what would be paid for a loss, which the carrier's terms decide.
 
 use jiff::civil::Date;
 
 use crate::model::money::Money;
-use crate::model::rates::{InsuranceBand, RateCard};
-use crate::plan::postage::cards_in_force;
+use crate::model::rates::RateCard;
+use crate::plan::postage::{band, cards_in_force};
 
 /// What the rate card says of insurance for a value.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Cover {
     /// No card that holds has the service.
     NoCard,
     /// The service has no bands.
     NoBands,
-    /// The value lies in this band.
-    Band(InsuranceBand),
-    /// The value is above the last band.
-    Above(InsuranceBand),
+    /// The value lies in the band up to this, which costs so much more for it.
+    Band {
+        /// The band's edge.
+        up_to: Money,
+        /// For this value, with every step that it begins.
+        price: Money,
+    },
+    /// The value is above the last band, which goes up to this.
+    Above(Money),
 }
 
 /// The band of `value` for a carrier's service on `day`.
@@ -31,11 +36,10 @@ pub fn of(cards: &[RateCard], carrier: &str, service: &str, day: Date, value: Mo
     let Some(service) = of_carrier.flat_map(|card| &card.services).find(|known| known.code == service) else {
         return Cover::NoCard;
     };
-    let mut bands = service.insurance.iter().filter(|band| band.up_to.currency == value.currency);
-    let holds = bands.clone().find(|band| value.amount <= band.up_to.amount);
-    match (holds, bands.next_back()) {
-        (Some(band), _) => Cover::Band(band.clone()),
-        (None, Some(last)) => Cover::Above(last.clone()),
+    let mut in_currency = service.insurance.iter().filter(|band| band.up_to.currency == value.currency);
+    match (band(&service.insurance, value), in_currency.next_back()) {
+        (Some((band, price)), _) => Cover::Band { up_to: band.up_to, price },
+        (None, Some(last)) => Cover::Above(last.up_to),
         (None, None) => Cover::NoBands,
     }
 }
@@ -47,7 +51,7 @@ mod tests {
 
     use super::*;
     use crate::model::money::Currency;
-    use crate::model::rates::{Destinations, Limits, Service, Shape};
+    use crate::model::rates::{Destinations, InsuranceBand, Limits, Service, Shape, Step};
 
     fn usd(amount: i64) -> Money {
         Money::new(Decimal::from(amount), Currency::USD)
@@ -87,12 +91,23 @@ mod tests {
     fn a_value_lies_in_the_lowest_band_that_holds_it() {
         let cards = [card(&[(100, 0), (200, 5)])];
         let of = |value| super::of(&cards, "Northline Post", "small", date(2026, 11, 25), usd(value));
-        let band = |up_to, price| InsuranceBand { up_to: usd(up_to), price: usd(price), steps: None };
-        assert_eq!(
-            [of(0), of(100), of(101), of(200)],
-            [band(100, 0), band(100, 0), band(200, 5), band(200, 5)].map(Cover::Band)
-        );
-        assert_eq!(of(201), Cover::Above(band(200, 5)));
+        let band = |up_to, price| Cover::Band { up_to: usd(up_to), price: usd(price) };
+        assert_eq!([of(0), of(100), of(101), of(200)], [band(100, 0), band(100, 0), band(200, 5), band(200, 5)]);
+        assert_eq!(of(201), Cover::Above(usd(200)));
+    }
+
+    /// By hand, the steps as on the sample's pattern, common practice: above 600, 1.50 for each further 100 or part of it, on 8.95: 650 begins
+    /// one step, 701 two.
+    #[test]
+    fn a_stepped_band_costs_what_its_steps_cost() {
+        let cents = |amount: i64| Money::new(Decimal::new(amount, 2), Currency::USD);
+        let mut card = card(&[(600, 8)]);
+        let steps = Some(Step { each: usd(100), price: cents(150) });
+        card.services[0].insurance.push(InsuranceBand { up_to: usd(5000), price: cents(895), steps });
+        let of =
+            |value| super::of(std::slice::from_ref(&card), "Northline Post", "small", date(2026, 11, 25), usd(value));
+        let band = |price| Cover::Band { up_to: usd(5000), price: cents(price) };
+        assert_eq!([of(650), of(700), of(701)], [band(1045), band(1045), band(1195)]);
     }
 
     #[test]

@@ -11,7 +11,7 @@ use rust_decimal::Decimal;
 
 use crate::model::catalogue::Article;
 use crate::model::customs::{Category, Declaration, DeclaredItem, Form};
-use crate::model::mass::Mass;
+use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
 
 mod form;
@@ -24,9 +24,6 @@ pub use form::{Choice, choose};
 const VAGUE: &str = "accessories accessory article articles badge badges collectible collectibles daily gift gifts \
                      goods item items merchandise necessities parts pin pins present product products sample \
                      samples stuff various a and of the";
-
-/// Digits of a heading that every member of the World Customs Organization shares.
-const HEADING_DIGITS: usize = 6;
 
 /// Beside the category of a trade.
 const EXCHANGE: &str = "exchange of goods, no payment";
@@ -57,14 +54,47 @@ pub struct Content<'a> {
     pub deed: Deed,
 }
 
-/// The declaration for `contents`, in `currency`. Its form is the larger until [`choose`] has said otherwise.
+/// What a parcel's contents are declared as, whatever the form.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Goods {
+    /// Why it is sent.
+    pub category: Category,
+    /// What the form asks for beside the category.
+    pub explanation: Option<&'static str>,
+    /// Article by article.
+    pub items: Vec<DeclaredItem>,
+    /// Sum of their net masses, g.
+    pub net_g: f64,
+    /// Sum of their values.
+    pub value: Money,
+}
+
+impl Goods {
+    /// The declaration on `form`, of a sealed parcel of that mass, with what is paid to post it.
+    #[must_use]
+    pub fn on(self, form: Form, form_why: String, gross: Estimate, postage: Money) -> Declaration {
+        Declaration {
+            form,
+            form_why,
+            category: self.category,
+            explanation: self.explanation.map(str::to_owned),
+            items: self.items,
+            net_g: self.net_g,
+            value: self.value,
+            gross_g: Some(gross.mean_g),
+            postal_charges: Some(postage),
+        }
+    }
+}
+
+/// What is declared of `contents`, in `currency`.
 ///
 /// # Errors
 /// A sentence for each thing that is missing or vague, naming the article and the column of catalogue.csv.
-pub fn declaration(contents: &[Content<'_>], currency: Currency) -> Result<Declaration, Vec<String>> {
+pub fn goods(contents: &[Content<'_>], currency: Currency) -> Result<Goods, Vec<String>> {
     let mut missing: Vec<String> = Vec::new();
     let mut lines: Vec<(&Article, DeclaredItem)> = Vec::new();
-    let (mut value, mut net, mut free) = (Money::zero(currency), Mass::ZERO, false);
+    let (mut values, mut net, mut free) = (Vec::new(), Mass::ZERO, false);
     for content in contents {
         let article = content.article;
         missing.extend(lacks(article));
@@ -79,10 +109,10 @@ pub fn declaration(contents: &[Content<'_>], currency: Currency) -> Result<Decla
             });
         }
         let line = worth.map_or(Money::zero(currency), |worth| worth.one.times(content.quantity));
-        match value.checked_add(line) {
-            Some(sum) => value = sum,
-            None => missing.push(format!("the price of `{}` is in {}, not {currency}", article.code, line.currency)),
+        if line.currency != currency {
+            missing.push(format!("the price of `{}` is in {}, not {currency}", article.code, line.currency));
         }
+        values.push(line);
         let mass = article.mass.unwrap_or_default() * content.quantity;
         net = net + mass;
         // One line for one article, however many orders it is for.
@@ -90,7 +120,8 @@ pub fn declaration(contents: &[Content<'_>], currency: Currency) -> Result<Decla
             Some((_, item)) => {
                 item.quantity = item.quantity.saturating_add(content.quantity);
                 item.net_g = (article.mass.unwrap_or_default() * item.quantity).as_f64();
-                item.value = item.value.checked_add(line).unwrap_or(item.value);
+                // In two currencies, one of them was told above.
+                item.value = item.value.checked_add(line).unwrap_or(line);
             }
             None => lines.push((article, item(article, content.quantity, mass, line))),
         }
@@ -100,18 +131,10 @@ pub fn declaration(contents: &[Content<'_>], currency: Currency) -> Result<Decla
     if !missing.is_empty() {
         return Err(missing);
     }
+    let value = Money::sum(values, currency).map_err(|other| vec![other.to_string()])?;
     let (category, explanation) = category(contents, free);
-    Ok(Declaration {
-        form: Form::Cn23,
-        form_why: String::new(),
-        category,
-        explanation: explanation.map(str::to_owned),
-        items: lines.into_iter().map(|(_, item)| item).collect(),
-        net_g: net.as_f64(),
-        value,
-        gross_g: None,
-        postal_charges: None,
-    })
+    let items = lines.into_iter().map(|(_, item)| item).collect();
+    Ok(Goods { category, explanation, items, net_g: net.as_f64(), value })
 }
 
 fn item(article: &Article, quantity: u32, mass: Mass, value: Money) -> DeclaredItem {
@@ -121,7 +144,7 @@ fn item(article: &Article, quantity: u32, mass: Mass, value: Money) -> DeclaredI
         net_g: mass.as_f64(),
         value,
         hs_code: article.hs_code.clone(),
-        origin: article.origin.map(|origin| origin.code().to_owned()),
+        origin: article.origin,
     }
 }
 
@@ -172,9 +195,6 @@ fn lacks(article: &Article) -> Vec<String> {
     if is_vague(description) {
         missing.push(format!("customs_description `{description}` of `{code}` is too vague"));
     }
-    if let Some(heading) = article.hs_code.as_deref().filter(|heading| !is_heading(heading)) {
-        missing.push(format!("hs_code `{heading}` of `{code}` is not six or more digits"));
-    }
     missing
 }
 
@@ -183,12 +203,6 @@ fn is_vague(description: &str) -> bool {
     let lower = description.to_lowercase();
     let mut words = lower.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).peekable();
     words.peek().is_some() && words.all(|word| VAGUE.split(' ').any(|vague| vague == word))
-}
-
-/// Six digits or more, with or without the points that tariffs print.
-fn is_heading(code: &str) -> bool {
-    code.bytes().all(|b| b.is_ascii_digit() || b == b'.')
-        && code.bytes().filter(u8::is_ascii_digit).count() >= HEADING_DIGITS
 }
 
 #[cfg(test)]

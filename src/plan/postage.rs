@@ -25,6 +25,7 @@ use crate::model::scale::Confidence;
 use crate::plan::weighing;
 
 use ahead::Ahead;
+pub(in crate::plan) use extras::band;
 
 mod ahead;
 mod bounds;

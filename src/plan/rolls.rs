@@ -57,8 +57,6 @@ const GAP: Length = Length::from_mm(dec!(10));
 /// Beyond the outermost pieces, to fold in. Common practice, no source.
 const MARGIN: Length = Length::from_mm(dec!(20));
 
-/// Turns for which strips are reckoned in whole numbers; nobody rolls more.
-const MOST_TURNS: u32 = 20;
 /// Longest side of anything, in thousandths of a millimetre: a metre.
 const LONGEST: i64 = 1_000_000;
 
@@ -154,7 +152,7 @@ struct Reckoning {
 impl Reckoning {
     /// `None` where something is beyond what the areas of rolls can be summed in.
     fn of(loose: &[&Piece], rules: &PackingRules, widest: Length) -> Option<Self> {
-        micro(rules.wrap_layer * MOST_TURNS).filter(|_| rules.turns <= MOST_TURNS)?;
+        micro(rules.wrap_layer * PackingRules::MOST_TURNS).filter(|_| rules.turns <= PackingRules::MOST_TURNS)?;
         // The length of a strip is linear in the two sides: one formula, asked for its numbers.
         let one = Length::from_mm(Decimal::ONE);
         let length = |high: u32, thick: u32| whole(strip_length(one * high, one * thick, rules));

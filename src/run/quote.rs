@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 use crate::model::address::Country;
+use crate::model::bound::Bound;
 use crate::model::catalogue::Contents;
 use crate::model::length::{Length, Size};
 use crate::model::mass::{Estimate, Weight};
@@ -81,7 +82,7 @@ impl FromStr for Measure<Weight> {
         if value <= Decimal::ZERO {
             return Err(format!("`{text}` weighs nothing; write what the scale shows"));
         }
-        Ok(Self(Weight::new(value, unit)))
+        Ok(Self(Weight::new(within(value, Weight::BOUND, text)?, unit)))
     }
 }
 
@@ -96,12 +97,16 @@ impl FromStr for Measure<Size> {
             if value <= Decimal::ZERO {
                 return Err(wrong());
             }
-            match unit {
-                "mm" => Ok(Length::from_mm(value)),
-                "cm" => Ok(Length::from_mm(value * Decimal::TEN)),
-                "in" => Ok(Length::from_inches(value)),
-                _ => Err(wrong()),
-            }
+            // Once as it stands, so that it can be turned into millimetres, and once as those.
+            let value = within(value, Length::BOUND, text)?;
+            let length = match unit {
+                "mm" => Length::from_mm(value),
+                "cm" => Length::from_mm(value * Decimal::TEN),
+                "in" => Length::from_inches(value),
+                _ => return Err(wrong()),
+            };
+            within(length.mm().round_dp(6), Length::BOUND, text)?;
+            Ok(length)
         };
         let sides: Vec<&str> = numbers.split(['x', 'X', '×']).collect();
         let [a, b, thickness] = sides.as_slice() else { return Err(wrong()) };
@@ -117,8 +122,13 @@ impl FromStr for Worth {
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         let value: Option<Decimal> = text.trim().parse().ok().filter(|value| *value >= Decimal::ZERO);
-        value.map(Self).ok_or_else(|| format!("`{text}` is no value; write an amount such as 24.00"))
+        let value = value.ok_or_else(|| format!("`{text}` is no value; write an amount such as 24.00"))?;
+        within(value, Money::BOUND, text).map(Self)
     }
+}
+
+fn within(value: Decimal, bound: Bound, text: &str) -> Result<Decimal, String> {
+    bound.check(value).map_err(|out| format!("`{text}` {out}"))
 }
 
 fn split_unit(text: &str) -> (&str, &str) {

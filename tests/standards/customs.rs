@@ -1,11 +1,12 @@
 //! Declarations against the fields of the UPU's form CN 22.
 
+use dawnpack::model::address::Country;
 use dawnpack::model::catalogue::{Article, Code, Kind};
-use dawnpack::model::customs::{Category, Form};
+use dawnpack::model::customs::{Category, Form, HsCode};
 use dawnpack::model::mass::Mass;
 use dawnpack::model::money::{Currency, Money};
 use dawnpack::model::rules::SdrRate;
-use dawnpack::plan::customs::{Choice, Content, Deed, choose, declaration};
+use dawnpack::plan::customs::{Choice, Content, Deed, choose, goods};
 use jiff::civil::date;
 use rust_decimal::{Decimal, dec};
 
@@ -30,7 +31,7 @@ fn pin(description: &str, heading: &str) -> Article {
         on_hand: None,
         place: String::new(),
         customs_description: Some(description.into()),
-        hs_code: Some(heading.into()),
+        hs_code: Some(heading.parse().unwrap()),
         origin: Some("US".parse().unwrap()),
     }
 }
@@ -49,14 +50,17 @@ fn usd(amount: Decimal) -> Money {
 fn a_declaration_has_the_fields_of_the_form_and_its_sums_agree() {
     let (enamel, name) = (pin("Enamel lapel pin of base metal", "711719"), pin("Name badge of base metal", "831000"));
     let items = [content(&enamel, 3, dec!(9.05), Deed::Sale), content(&name, 2, dec!(4.10), Deed::Sale)];
-    let declared = declaration(&items, Currency::USD).unwrap();
+    let declared = goods(&items, Currency::USD).unwrap();
     assert_eq!(declared.category, Category::SaleOfGoods);
     let [first, second] = declared.items.as_slice() else { panic!("{declared:?}") };
     assert_eq!((first.quantity, first.description.as_str()), (3, "Enamel lapel pin of base metal"));
-    assert_eq!((first.hs_code.as_deref(), first.origin.as_deref()), (Some("711719"), Some("US")));
+    assert_eq!(
+        (first.hs_code.as_ref().map(HsCode::digits), first.origin.map(Country::code)),
+        (Some("711719"), Some("US"))
+    );
     assert_eq!((first.value, second.value, declared.value), (usd(dec!(27.15)), usd(dec!(8.20)), usd(dec!(35.35))));
     assert!((first.net_g - 24.9).abs() < 1e-9 && (declared.net_g - 41.5).abs() < 1e-9);
-    let swapped = declaration(&[content(&enamel, 3, dec!(9.05), Deed::Trade)], Currency::USD).unwrap();
+    let swapped = goods(&[content(&enamel, 3, dec!(9.05), Deed::Trade)], Currency::USD).unwrap();
     assert_eq!((swapped.category, swapped.explanation.is_some()), (Category::Other, true));
 }
 
@@ -96,7 +100,7 @@ fn generic_descriptions_and_short_headings_are_refused() {
     let words: Vec<&str> = generic.split('\'').skip(1).step_by(2).collect();
     assert_eq!(words, ["gift", "samples", "daily necessities"]);
     let refused = |description: &str, heading: &str| {
-        declaration(&[content(&pin(description, heading), 1, dec!(9), Deed::Sale)], Currency::USD).is_err()
+        goods(&[content(&pin(description, heading), 1, dec!(9), Deed::Sale)], Currency::USD).is_err()
     };
     for word in words {
         assert!(refused(word, "711719"), "{word}");

@@ -19,7 +19,7 @@ pub(super) fn read(
     section.only(&KEYS, faults);
     let currency = currency.unwrap_or(Currency::USD);
     let mut limit = |key: &str| {
-        let read = |item: &Item<'_>| item.not_negative(faults).map(|amount| Some(Money::new(amount, currency)));
+        let read = |item: &Item<'_>| item.money(currency, faults).map(Some);
         or(Some(section), key, None, read)
     };
     let [tracked_above, signature_above, insure_above] =
@@ -58,7 +58,7 @@ fn sdr(section: &Table<'_>, currency: Currency, faults: &mut Vec<Fault>) -> Opti
         (Some(_), Some(_)) => {}
         (None, None) => return None,
     }
-    let one = rate.and_then(|item| item.positive(faults)).map(|amount| Money::new(amount, currency));
+    let one = rate.and_then(|item| item.positive(Money::BOUND, faults)).map(|amount| Money::new(amount, currency));
     let on = on.and_then(|item| item.date(faults));
     Some(one.zip(on).map(|(one, on)| SdrRate { one, on }))
 }

@@ -6,7 +6,7 @@ use super::{Desk, contents, each, mass, volume};
 use crate::home::fault::Fault;
 use crate::home::keys::{Item, Table};
 use crate::model::address::Country;
-use crate::model::length::Length;
+use crate::model::bound::Bound;
 use crate::model::mass::MassUnit;
 use crate::model::money::Money;
 use crate::model::rates::{Extra, InsuranceBand, Step, Surcharge, When};
@@ -79,18 +79,18 @@ impl Desk<'_> {
             (None, Some(_)) => faults.push(table.fault("each", "is missing; write the value of one step")),
             (Some(_), Some(_)) | (None, None) => {}
         }
-        let each = each?.positive(faults).map(|amount| Money::new(amount, self.currency));
+        let each = each?.positive(Money::BOUND, faults).map(|amount| Money::new(amount, self.currency));
         let price = price?;
         Some(Step { each: each?, price: self.money(&price, faults)? })
     }
 }
 
 fn when(table: &Table<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> When {
-    let mut number = |key: &str| table.get(key).and_then(|item| item.positive(faults));
+    let mut mm = |key: &str| table.get(key).and_then(|item| item.mm(faults));
     let [over_length, over_width, over_thickness, over_length_plus_girth] =
-        ["over_length_mm", "over_width_mm", "over_thickness_mm", "over_length_plus_girth_mm"]
-            .map(|key| number(key).map(Length::from_mm));
-    let [ratio_under, ratio_over] = ["ratio_under", "ratio_over"].map(number);
+        ["over_length_mm", "over_width_mm", "over_thickness_mm", "over_length_plus_girth_mm"].map(&mut mm);
+    let [ratio_under, ratio_over] =
+        ["ratio_under", "ratio_over"].map(|key| table.get(key).and_then(|item| item.positive(Bound::FACTOR, faults)));
     let day = |key: &str, faults: &mut Vec<Fault>| table.get(key).and_then(|item| item.date(faults));
     let (from, to) = (day("from", faults), day("to", faults));
     if from.zip(to).is_some_and(|(from, to)| to < from) {

@@ -281,8 +281,8 @@ fn customs(declaration: &Declaration) -> form::Customs {
                 quantity: item.quantity,
                 net_g: tenth(item.net_g),
                 value: amount(item.value),
-                hs_code: item.hs_code.clone(),
-                origin: item.origin.clone(),
+                hs_code: item.hs_code.as_ref().map(|code| code.digits().to_owned()),
+                origin: item.origin.map(|origin| origin.code().to_owned()),
             })
             .collect(),
         net_g: tenth(declaration.net_g),

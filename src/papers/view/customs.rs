@@ -83,8 +83,8 @@ pub(super) fn page(parcel: &Parcel, desk: &Desk<'_>) -> Option<CustomsPage> {
             description: item.description.clone(),
             net: kg(whole(item.net_g)),
             value: with_code(item.value),
-            hs_code: item.hs_code.clone().unwrap_or_default(),
-            origin: item.origin.clone().unwrap_or_default(),
+            hs_code: item.hs_code.as_ref().map(ToString::to_string).unwrap_or_default(),
+            origin: item.origin.map(|origin| origin.to_string()).unwrap_or_default(),
         })
         .collect();
     let mut blank = Vec::new();

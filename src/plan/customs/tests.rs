@@ -24,7 +24,7 @@ fn pin() -> Article {
         on_hand: None,
         place: String::new(),
         customs_description: Some("Enamel lapel pin of base metal".into()),
-        hs_code: Some("711719".into()),
+        hs_code: Some("711719".parse().unwrap()),
         origin: Some("US".parse().unwrap()),
     }
 }
@@ -41,8 +41,8 @@ fn sold(article: &Article, quantity: u32, unit_value: Option<Money>) -> Content<
     Content { article, quantity, unit_value, deed: Deed::Sale }
 }
 
-fn one(article: &Article, unit_value: Option<Money>) -> Result<Declaration, Vec<String>> {
-    declaration(&[sold(article, 1, unit_value)], Currency::USD)
+fn one(article: &Article, unit_value: Option<Money>) -> Result<Goods, Vec<String>> {
+    goods(&[sold(article, 1, unit_value)], Currency::USD)
 }
 
 /// By hand: 3 · 7.4 + 2 · 12.9 = 48.0 g; 3 · 9.10 + 2 · 12.00 = 51.30.
@@ -50,7 +50,7 @@ fn one(article: &Article, unit_value: Option<Money>) -> Result<Declaration, Vec<
 fn sums_agree_with_their_lines() {
     let (pin, carded) = (pin(), carded());
     let items = [sold(&pin, 3, Some(usd(dec!(9.10)))), sold(&carded, 2, Some(usd(dec!(12))))];
-    let sale = declaration(&items, Currency::USD).unwrap();
+    let sale = goods(&items, Currency::USD).unwrap();
     assert_eq!((sale.category, sale.value), (Category::SaleOfGoods, usd(dec!(51.30))));
     assert!((sale.net_g - 48.0).abs() < f64::EPSILON);
     assert_eq!(sale.items.iter().map(|item| item.value.amount).sum::<Decimal>(), sale.value.amount);
@@ -61,7 +61,7 @@ fn sums_agree_with_their_lines() {
 fn an_article_has_one_line_however_many_orders_it_is_for() {
     let pin = pin();
     let items = [sold(&pin, 2, Some(usd(dec!(9.10)))), sold(&pin, 1, Some(usd(dec!(8))))];
-    let sale = declaration(&items, Currency::USD).unwrap();
+    let sale = goods(&items, Currency::USD).unwrap();
     let [line] = sale.items.as_slice() else { panic!("{sale:?}") };
     assert_eq!((line.quantity, line.value, sale.value), (3, usd(dec!(26.20)), usd(dec!(26.20))));
     assert!((line.net_g - 22.2).abs() < 1e-9 && (sale.net_g - 22.2).abs() < 1e-9);
@@ -77,12 +77,12 @@ fn a_trade_is_other_a_sale_is_a_sale_and_both_say_so() {
             .zip([&pin, &carded])
             .map(|(deed, article)| Content { deed: *deed, ..sold(article, 1, nine) })
             .collect();
-        let declared = declaration(&contents, Currency::USD).unwrap();
+        let declared = goods(&contents, Currency::USD).unwrap();
         (declared.category, declared.explanation)
     };
     assert_eq!(by(&[Deed::Sale, Deed::Sale]), (Category::SaleOfGoods, None));
-    assert_eq!(by(&[Deed::Trade, Deed::Trade]), (Category::Other, Some("exchange of goods, no payment".into())));
-    let both = Some("in part an exchange of goods, without payment".to_owned());
+    assert_eq!(by(&[Deed::Trade, Deed::Trade]), (Category::Other, Some("exchange of goods, no payment")));
+    let both = Some("in part an exchange of goods, without payment");
     assert_eq!(by(&[Deed::Sale, Deed::Trade]), (Category::SaleOfGoods, both));
 }
 
@@ -92,7 +92,7 @@ fn what_was_free_is_declared_at_what_it_sells_for() {
     let priced = Article { price: Some(usd(dec!(9))), ..pin() };
     let declared = one(&priced, Some(usd(dec!(0)))).unwrap();
     assert_eq!((declared.value, declared.category), (usd(dec!(9)), Category::SaleOfGoods));
-    assert_eq!(declared.explanation.as_deref(), Some("in part free of charge, declared at its selling price"));
+    assert_eq!(declared.explanation, Some("in part free of charge, declared at its selling price"));
     let said = one(&pin(), Some(usd(dec!(0)))).unwrap_err();
     assert_eq!(said, ["`BELL` was free, and has no price to declare; fill in what it sells for"]);
 }
@@ -100,7 +100,7 @@ fn what_was_free_is_declared_at_what_it_sells_for() {
 #[test]
 fn all_that_is_missing_is_told_at_once_and_once() {
     let bare = Article { customs_description: None, hs_code: None, origin: None, mass: None, ..pin() };
-    let said = declaration(&[sold(&bare, 1, None), sold(&bare, 2, None)], Currency::USD).unwrap_err();
+    let said = goods(&[sold(&bare, 1, None), sold(&bare, 2, None)], Currency::USD).unwrap_err();
     assert_eq!(
         said,
         [
@@ -125,11 +125,7 @@ fn nothing_vague_is_let_through() {
 }
 
 #[test]
-fn a_heading_is_six_digits_and_a_sum_has_one_currency() {
-    for (heading, right) in [("7117.19", true), ("7117190000", true), ("7117", false), ("71171x", false)] {
-        let article = Article { hs_code: Some(heading.into()), ..pin() };
-        assert_eq!(one(&article, Some(usd(dec!(9)))).is_ok(), right, "{heading}");
-    }
+fn a_sum_has_one_currency() {
     let eur = Money::new(dec!(1), "EUR".parse().unwrap());
     let said = one(&pin(), Some(eur)).unwrap_err();
     assert_eq!(said, ["the price of `BELL` is in EUR, not USD"]);

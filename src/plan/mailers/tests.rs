@@ -287,3 +287,51 @@ proptest! {
         }
     }
 }
+
+/// The ends of what the walls let in, and something usual.
+fn extreme_length() -> impl Strategy<Value = Length> {
+    let ends = [dec!(0.000001), dec!(0.001), dec!(1), dec!(30), dec!(999.9995), dec!(99999.999999)];
+    prop::sample::select(ends.to_vec()).prop_map(Length::from_mm)
+}
+
+fn extreme_piece() -> impl Strategy<Value = Piece> {
+    let kinds = prop::sample::select(vec![Kind::Pin, Kind::Carded, Kind::Flat, Kind::Other]);
+    let shares = prop::sample::select(vec![dec!(0.000001), dec!(1), dec!(999999.999999)]);
+    (kinds, extreme_length(), extreme_length(), extreme_length(), shares).prop_map(
+        |(kind, width, height, thickness, share)| Piece { width, height, thickness, share, ..piece(kind, 1, 1, 1) },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+
+    /// What is within [`Length::BOUND`] and [`Money::BOUND`] is reckoned to an end, whatever it is, and a mailer that
+    /// takes it takes all of it.
+    #[test]
+    fn nothing_within_the_bounds_of_the_walls_is_too_much(
+        pieces in prop::collection::vec(extreme_piece(), 1..12),
+        bags in prop::collection::vec((extreme_length(), extreme_length(), extreme_length(), any::<bool>()), 1..4),
+        turns in prop::sample::select(vec![0, 2, PackingRules::MOST_TURNS]),
+        layer in extreme_length(),
+        overhang in extreme_length(),
+        pins in prop::sample::select(vec![dec!(1), dec!(5), dec!(999999.999999)]),
+    ) {
+        let rules =
+            PackingRules { turns, wrap_layer: layer, card_overhang: overhang, pins_per_roll: pins, ..PackingRules::USUAL };
+        let mailers: Vec<Mailer> = bags
+            .into_iter()
+            .enumerate()
+            .map(|(place, (width, length, deepest, dear))| Mailer {
+                inner_width: width,
+                inner_length: length,
+                max_thickness: deepest,
+                cost: dear.then(|| Money::new(dec!(999999999999.99999999), Currency::USD)),
+                ..mailer(&place.to_string(), 1, 1, 1)
+            })
+            .collect();
+        let wrapped = pieces.iter().filter(|piece| piece.kind != Kind::Flat).count();
+        for choice in rank(&pieces, &rules, &mailers, &BTreeMap::new()).choices {
+            prop_assert_eq!(choice.rolls.iter().map(|roll| roll.laid.len()).sum::<usize>(), wrapped);
+        }
+    }
+}

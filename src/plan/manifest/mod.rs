@@ -15,6 +15,8 @@ mod questions;
 mod scales;
 mod sharing;
 
+use std::collections::VecDeque;
+
 use jiff::civil::Date;
 
 use crate::model::day::{DayPlan, Held, HoldReason, Totals};
@@ -61,18 +63,22 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     let mut taken = snapshot.mailers_taken.clone();
     let mut parcels = Vec::new();
     let mut invoice = snapshot.next.invoice;
-    for group in sharing::in_packing_order(clear, &who, rules) {
-        let (drafts, not_packed) = packing::pack_what_can_go(group, rules, date, &mut taken, &mut questions);
-        held.extend(not_packed);
-        for mut parcel in drafts {
-            let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
-            parcel.r#ref = ParcelRef::new(date, number);
-            for new in parcel.invoices.iter_mut().filter(|issued| issued.number == packing::UNNUMBERED) {
-                new.number = invoice;
-                invoice += 1;
+    let today = Today { date, hand_off: hand_off_day(rules, date) };
+    let mut groups = VecDeque::from(sharing::in_packing_order(clear, &who, rules));
+    while let Some(group) = groups.pop_front() {
+        let no = match packing::pack(&group, rules, today, &mut taken, &mut questions) {
+            Ok(drafts) => {
+                for draft in drafts {
+                    let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
+                    parcels.push(draft.numbered(ParcelRef::new(date, number), &mut invoice));
+                }
+                continue;
             }
-            parcels.push(parcel);
-        }
+            Err(no) => no,
+        };
+        let (smaller, not_packed) = packing::without_what_can_not_go(group, &no, rules, today, &taken, &mut questions);
+        held.extend(not_packed);
+        smaller.into_iter().rev().for_each(|group| groups.push_front(group));
     }
     let scales = scales::read(&snapshot.scale_days, rules, date);
     held.sort_by(|a, b| (a.ship_by, &a.id).cmp(&(b.ship_by, &b.id)));
@@ -115,14 +121,12 @@ pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
 }
 
 fn totals(parcels: &[Parcel], rules: &Rules<'_>) -> Totals {
-    let postage = parcels
-        .iter()
-        .map(|parcel| parcel.postage.price)
-        .fold(Money::zero(rules.currency), |sum, price| sum.checked_add(price).unwrap_or(sum));
+    // Packing lets through no postage in another currency.
+    let postage = parcels.iter().map(|parcel| parcel.postage.price.amount).sum();
     Totals {
         parcels: u32::try_from(parcels.len()).unwrap_or(u32::MAX),
         items: parcels.iter().map(Parcel::pieces).sum(),
-        postage,
+        postage: Money::new(postage, rules.currency),
         // The sum of no numbers is -0.0.
         mass_g: parcels.iter().map(|parcel| parcel.mass.mean_g).sum::<f64>() + 0.0,
     }
@@ -167,6 +171,13 @@ impl Clear {
             Deed::Trade(_) => false,
         }
     }
+}
+
+/// The day of a plan, and the day on which what it packs is handed over.
+#[derive(Clone, Copy)]
+struct Today {
+    date: Date,
+    hand_off: Date,
 }
 
 /// The day a plan's parcels are handed over: its own, or the next day on which the seller works and the post takes

@@ -106,8 +106,8 @@ fn insure(service: &Service, ask: &Ask<'_>, on_top: &mut OnTop) {
     }
 }
 
-/// The band that holds `value`, and what it costs there.
-fn band(bands: &[InsuranceBand], value: Money) -> Option<(&InsuranceBand, Money)> {
+/// The band that holds `value`, and what it costs there; `None` above the last.
+pub(in crate::plan) fn band(bands: &[InsuranceBand], value: Money) -> Option<(&InsuranceBand, Money)> {
     let place =
         bands.iter().position(|band| band.up_to.currency == value.currency && value.amount <= band.up_to.amount)?;
     let band = bands.get(place)?;

@@ -2,6 +2,8 @@
 
 use crate::model::carrier::PictureFormat;
 use crate::model::mass::{MassUnit, Weight};
+use crate::model::money::Money;
+use crate::model::parcel::{Bought, BoughtKind};
 use crate::model::proof::Told;
 use crate::plan::cover::Cover;
 use crate::plan::tracking::{self, Kind};
@@ -41,6 +43,7 @@ impl Maker<'_> {
             self.desk.money(planned.price)
         );
         let mut facts = vec![Fact::known("Planned", plan)];
+        facts.extend(self.on_top());
         for Told { file, row, by } in &evidence.postage {
             let parts = [
                 day(row.bought_at, row.bought_at_as_written.as_ref()),
@@ -69,12 +72,48 @@ impl Maker<'_> {
         facts
     }
 
-    /// What the rate card says of insurance. What would be paid is not for this program to say.
+    /// Surcharges and extras that the planned price holds.
+    fn on_top(&self) -> Option<Fact> {
+        let line = |bought: &Bought| match bought.what {
+            BoughtKind::Surcharge => Some(format!("surcharge {} for {}", bought.code, self.desk.money(bought.price))),
+            BoughtKind::Extra => Some(format!("{} for {}", bought.code, self.desk.money(bought.price))),
+            // Told by itself, with the terms that decide.
+            BoughtKind::Insurance => None,
+        };
+        let lines: Vec<String> = self.parcel.postage.bought.iter().filter_map(line).collect();
+        (!lines.is_empty()).then(|| Fact::known("In that price", lines.join(", ")))
+    }
+
+    /// Insurance that was planned with the postage, for a price: whether it was bought, what was paid tells.
+    fn planned_cover(&self) -> Option<(Money, Money)> {
+        let insurance = self.parcel.postage.bought.iter().find(|bought| bought.what == BoughtKind::Insurance)?;
+        Some((insurance.up_to?, insurance.price)).filter(|(_, price)| !price.amount.is_zero())
+    }
+
+    /// What was planned and bought of insurance, else what the rate card says of it. What would be paid is not for this program to say.
     fn cover(&self) -> Fact {
         let label = "Insurance bands";
         let terms = "What is covered, the carrier's own terms decide";
         let value = self.desk.money(self.parcel.value);
         let none = "none is recorded as bought";
+        if let Some((up_to, price)) = self.planned_cover() {
+            let (up_to, price) = (self.desk.money(up_to), self.desk.money(price));
+            let planned = self.parcel.postage.price;
+            let rows = self.evidence.postage.iter().filter_map(|told| told.row.price);
+            let paid: Vec<Money> = rows.chain(self.evidence.postage_paid).collect();
+            let bought = if paid.is_empty() {
+                "what was paid is not recorded".to_owned()
+            } else if paid.contains(&planned) {
+                "that price was paid".to_owned()
+            } else {
+                "another price was paid, so the carrier's own record decides whether it was bought".to_owned()
+            };
+            let planned = self.desk.money(planned);
+            return Fact::known(
+                "Insurance",
+                format!("up to {up_to} for {price}, in the planned price of {planned}; {bought}. {terms}."),
+            );
+        }
         match &self.proof.cover {
             Cover::NoCard => Fact::unknown(
                 label,
@@ -84,20 +123,20 @@ impl Maker<'_> {
                 Fact::known(label, format!("the rate card has none for this service, and {none}. {terms}."))
             }
             Cover::Above(last) => {
-                let up_to = self.desk.money(last.up_to);
+                let up_to = self.desk.money(*last);
                 Fact::known(
                     label,
                     format!("the value, {value}, is above the rate card's last band, up to {up_to}; {none}. {terms}."),
                 )
             }
-            Cover::Band(band) => {
-                let up_to = self.desk.money(band.up_to);
-                let text = if band.price.amount.is_zero() {
+            Cover::Band { up_to, price } => {
+                let up_to = self.desk.money(*up_to);
+                let text = if price.amount.is_zero() {
                     format!(
                         "the value, {value}, is in the rate card's band up to {up_to}, which comes with the postage. {terms}."
                     )
                 } else {
-                    let price = self.desk.money(band.price);
+                    let price = self.desk.money(*price);
                     format!(
                         "the value, {value}, is in the rate card's band up to {up_to} for {price} more; {none}. {terms}."
                     )

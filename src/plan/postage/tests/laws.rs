@@ -5,7 +5,8 @@ use proptest::prelude::*;
 use rust_decimal::dec;
 
 use super::*;
-use crate::model::rates::{Surcharge, When};
+use crate::model::length::{Length, Volume};
+use crate::model::rates::{InsuranceBand, Step, Surcharge, When};
 
 /// Cards of some services whose prices don't fall from tier to tier, with limits and surcharges by mass.
 fn services() -> impl Strategy<Value = Vec<Service>> {
@@ -110,5 +111,57 @@ proptest! {
             let parts = offer.base.map(|base| base.amount + offer.bought.iter().map(|b| b.price.amount).sum::<Decimal>());
             prop_assert_eq!(parts, offer.price.map(|price| price.amount));
         }
+    }
+}
+
+fn extreme_amount() -> impl Strategy<Value = Money> {
+    let ends = [dec!(0), dec!(0.00000001), dec!(5.25), dec!(999999999999.99999999)];
+    prop::sample::select(ends.to_vec()).prop_map(usd)
+}
+
+fn extreme_weight() -> impl Strategy<Value = Weight> {
+    let units = vec![MassUnit::Gram, MassUnit::Kilogram, MassUnit::Ounce, MassUnit::Pound];
+    let ends = vec![dec!(0.000001), dec!(4), dec!(9999999.999999)];
+    (prop::sample::select(ends), prop::sample::select(units)).prop_map(|(value, unit)| Weight::new(value, unit))
+}
+
+proptest! {
+    /// What is within [`Length::BOUND`], [`Weight::BOUND`] and [`Money::BOUND`] is priced or refused.
+    #[test]
+    fn nothing_within_the_bounds_of_the_walls_is_too_much(
+        tiers in prop::collection::vec((extreme_weight(), extreme_amount()), 1..4),
+        most in extreme_weight(),
+        side in prop::sample::select(vec![dec!(0.000001), dec!(22), dec!(99999.999999)]),
+        ratio in prop::sample::select(vec![dec!(0.000001), dec!(999999.999999)]),
+        bands in prop::collection::vec((extreme_amount(), extreme_amount(), extreme_amount(), extreme_amount()), 0..3),
+        value in extreme_amount(),
+        mean_g in prop::sample::select(vec![0.0, 1e-6, 38.4, 4.6e9]),
+    ) {
+        let mut service = super::service("a", Shape::Parcel, &[]);
+        let tier = |(up_to, price)| Tier { up_to, up_to_volume: Some(Volume::from_cubic_feet(ratio)), price: Price::Flat(price) };
+        service.tiers = tiers.into_iter().map(tier).collect();
+        service.limits.max_mass = Some(most.mass());
+        let when = When { ratio_over: Some(ratio), over_volume: Some(Volume::from_litres(ratio)), ..When::default() };
+        service.surcharges = vec![Surcharge { code: "s".into(), price: value, when }];
+        let band = |(up_to, price, each, step): (Money, Money, Money, Money)| InsuranceBand {
+            up_to,
+            price,
+            steps: (each.amount > Decimal::ZERO).then_some(Step { each, price: step }),
+        };
+        service.insurance = bands.into_iter().map(band).collect();
+        let none = BTreeSet::new();
+        let rules = PostageRules { insure_above: Some(usd(dec!(0))), ..PostageRules::NONE };
+        let side = Length::from_mm(side);
+        let ask = Ask {
+            mass: Estimate { mean_g, sd_g: mean_g / 10.0 },
+            size: Size::laid(side, side, side),
+            value,
+            rules: &rules,
+            ..super::ask(&none)
+        };
+        let cards = [card(date(2026, 1, 1), vec![service])];
+        let quote = quote(&ask, &cards);
+        prop_assert_eq!(quote.offers.len(), 1);
+        let _ = planned(&ask, &cards);
     }
 }

@@ -1,0 +1,249 @@
+//! A packed parcel before it has its place in the day.
+//!
+//! Its ref and the numbers of its invoices are given out in the order of the whole day, once each, so that a parcel is
+//! only made where they are known. Turned down: a parcel with an empty ref and a number of nought, filled in later.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+
+use super::{Packed, Packer, Unit, contents};
+use crate::model::catalogue::Contents;
+use crate::model::customs::Declaration;
+use crate::model::money::Money;
+use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef};
+use crate::model::scale::Confidence;
+use crate::plan::manifest::Today;
+use crate::plan::manifest::clearance::{Clear, Deed};
+use crate::plan::snapshot::Rules;
+use crate::plan::weighing;
+
+/// A parcel without its numbers.
+pub(in crate::plan::manifest) struct Draft<'a> {
+    /// By whom its recipient is written.
+    first: &'a Clear,
+    /// Whose items lie in it.
+    deeds: Vec<&'a Clear>,
+    /// Those of them whose papers go with it.
+    papering: Vec<&'a Clear>,
+    /// The one with the nearest last day.
+    soonest: &'a Clear,
+    items: Vec<Item>,
+    part: Option<(u32, u32)>,
+    packed: Packed<'a>,
+    customs: Option<Declaration>,
+    cautions: Vec<Caution>,
+    why: Vec<String>,
+    today: Today,
+}
+
+impl<'a> Draft<'a> {
+    /// Of `units` as they were packed; `papered` are the orders and trades whose paper went with an earlier part.
+    pub(super) fn of(
+        packer: &Packer<'a>,
+        units: &[Unit<'_>],
+        packed: Packed<'a>,
+        part: Option<(u32, u32)>,
+        papered: &mut BTreeSet<String>,
+    ) -> Self {
+        let mut counts: BTreeMap<usize, u32> = BTreeMap::new();
+        for unit in units {
+            *counts.entry(unit.item).or_default() += 1;
+        }
+        let items: Vec<Item> = counts
+            .into_iter()
+            .filter_map(|(index, quantity)| packer.items.get(index).map(|item| Item { quantity, ..(*item).clone() }))
+            .collect();
+        let here = |clear: &&Clear| items.iter().any(|item| item.for_.id() == clear.id());
+        let deeds: Vec<&Clear> = packer.group().iter().filter(here).collect();
+        let papering = deeds.iter().copied().filter(|clear| papered.insert(clear.id())).collect();
+        let soonest = deeds.iter().min_by_key(|clear| clear.hand_over_by).copied().unwrap_or(packer.first);
+        let customs = packer.declaration(&items, packed.mass, &packed.postage);
+        let declare_with = packer.rules.packing.declare_with;
+        let mut why = why(&deeds, &packer.shared.reasons, soonest, &packed, part, declare_with);
+        why.extend(
+            customs.iter().map(|declared| format!("customs: {}, as {}", declared.form.title(), declared.form_why)),
+        );
+        let mut cautions = cautions(&contents(units), customs.is_some(), &deeds);
+        cautions.extend(packed.worth.caution());
+        cautions.extend(value_not_compared(packed.worth.known, packer.rules));
+        let (first, today) = (packer.first, packer.today);
+        Self { first, deeds, papering, soonest, items, part, packed, customs, cautions, why, today }
+    }
+
+    /// The parcel, with its ref; each invoice that is new takes the next number.
+    pub(in crate::plan::manifest) fn numbered(self, r#ref: ParcelRef, next_invoice: &mut u32) -> Parcel {
+        let Self { first, deeds, papering, soonest, packed, today, .. } = self;
+        let invoices = papering.iter().filter_map(|clear| clear.invoice(today.date, next_invoice)).collect();
+        let mailer = packed.choice.mailer;
+        Parcel {
+            r#ref,
+            recipient: first.recipient.clone(),
+            orders: deeds.iter().filter_map(|clear| clear.order().cloned()).collect(),
+            trades: deeds.iter().filter_map(|clear| clear.trade()).collect(),
+            papers: papering
+                .iter()
+                .filter_map(|clear| clear.paper())
+                .collect::<BTreeSet<Paper>>()
+                .into_iter()
+                .collect(),
+            invoices,
+            items: self.items,
+            part: self.part,
+            rolls: packed.choice.rolls,
+            mailer: MailerUsed { code: mailer.code.clone(), title: mailer.title.clone(), reused: mailer.reused },
+            mass: packed.mass,
+            size: packed.choice.size,
+            postage: packed.postage,
+            value: packed.worth.known,
+            cautions: self.cautions,
+            customs: self.customs,
+            ship_by: soonest.ship_by,
+            hand_over_by: (soonest.hand_over_by != soonest.ship_by).then_some(soonest.hand_over_by),
+            late: soonest.hand_over_by < today.hand_off,
+            refund_offer: refund_offer(&deeds, self.part),
+            why: self.why,
+        }
+    }
+}
+
+/// What buyers paid for postage beyond the largest single charge, where several orders share one parcel. Of an order
+/// in several parcels the charge counts with the first.
+fn refund_offer(deeds: &[&Clear], part: Option<(u32, u32)>) -> Option<Money> {
+    if part.is_some_and(|(this, _)| this > 1) {
+        return None;
+    }
+    let charged: Vec<Money> = deeds.iter().filter_map(|clear| clear.order()?.postage_charged).collect();
+    let largest = charged.iter().copied().max_by(|a, b| a.amount.cmp(&b.amount))?;
+    let all = charged.iter().skip(1).try_fold(*charged.first()?, |sum, charge| sum.checked_add(*charge))?;
+    let twice = all.amount - largest.amount;
+    (twice > Decimal::ZERO).then(|| Money::new(twice, largest.currency))
+}
+
+fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Vec<Caution> {
+    let mut cautions: Vec<Caution> = contains
+        .iter()
+        .map(|contents| Caution {
+            code: contents.code().to_owned(),
+            text: match contents {
+                Contents::ButtonCell => {
+                    "holds a button cell: dangerous if swallowed, keep from children; carriers restrict batteries, \
+                     check the carrier's current rules before posting"
+                }
+                Contents::Magnet => {
+                    "holds a magnet: dangerous if swallowed, keep from children and pacemakers; carriers restrict \
+                     magnets by air, check the carrier's current rules before posting"
+                }
+            }
+            .to_owned(),
+        })
+        .collect();
+    let formerly: BTreeSet<&String> = deeds.iter().flat_map(|clear| clear.formerly_in()).collect();
+    if !formerly.is_empty() {
+        let refs: Vec<&str> = formerly.into_iter().map(String::as_str).collect();
+        cautions.push(Caution {
+            code: "packed-anew".to_owned(),
+            text: format!(
+                "lay in {} before, which is cancelled: unpack that, and throw its card and papers away",
+                refs.join(" and ")
+            ),
+        });
+    }
+    if abroad {
+        cautions.push(Caution {
+            code: "customs".to_owned(),
+            text: "goes abroad: check the declaration against the carrier's current rules and the law there; a sale \
+                   is never declared a gift"
+                .to_owned(),
+        });
+    }
+    cautions
+}
+
+/// Signature and insurance aren't bought on a comparison that can't be made: the seller is told.
+fn value_not_compared(value: Money, rules: &Rules<'_>) -> Option<Caution> {
+    let limits = [rules.postage.signature_above, rules.postage.insure_above];
+    let limit = limits.into_iter().flatten().find(|limit| limit.currency != value.currency)?;
+    Some(Caution {
+        code: "value-currency".to_owned(),
+        text: format!(
+            "worth {} {}, which can't be compared with your rules in {}: decide on a signature and insurance yourself",
+            value.plain(),
+            value.currency,
+            limit.currency
+        ),
+    })
+}
+
+fn why(
+    deeds: &[&Clear],
+    reasons: &[String],
+    soonest: &Clear,
+    packed: &Packed<'_>,
+    part: Option<(u32, u32)>,
+    declare_with: Confidence,
+) -> Vec<String> {
+    let mut why = Vec::new();
+    if let [_, _, ..] = deeds {
+        let ids: Vec<String> = deeds.iter().map(|clear| clear.id()).collect();
+        why.push(format!("together: {} are for one recipient", ids.join(", ")));
+        why.extend(reasons.iter().cloned());
+    }
+    if let Some((part, of)) = part {
+        why.push(format!("part {part} of {of}: one mailer or service doesn't take it all"));
+    }
+    why.extend(packed.why.iter().cloned());
+    why.extend(weighing::tiers::why(packed.mass, &packed.postage, declare_with));
+    why.extend(packed.postage.why.iter().cloned());
+    why.push(soonest.ship_by_why.clone());
+    why
+}
+
+impl Clear {
+    /// An order that was in a parcel before has its invoice already.
+    pub(super) fn paper(&self) -> Option<Paper> {
+        match &self.deed {
+            Deed::Order(due) if due.order.gift => Some(Paper::Gift),
+            Deed::Order(due) => due.already_in.is_empty().then_some(Paper::Invoice),
+            Deed::Trade(_) => Some(Paper::Note),
+        }
+    }
+
+    /// The invoice it has, or one with the next number: a number is given out once.
+    fn invoice(&self, issued_on: Date, next: &mut u32) -> Option<Invoice> {
+        match &self.deed {
+            Deed::Order(due) if self.paper() == Some(Paper::Invoice) => {
+                let new = || {
+                    let number = *next;
+                    *next += 1;
+                    Invoice { number, order: due.order.id.clone(), issued_on }
+                };
+                Some(due.invoice.clone().unwrap_or_else(new))
+            }
+            Deed::Order(_) | Deed::Trade(_) => None,
+        }
+    }
+
+    /// Cancelled parcels that it lay in.
+    fn formerly_in(&self) -> &[String] {
+        match &self.deed {
+            Deed::Order(due) => &due.formerly_in,
+            Deed::Trade(due) => &due.formerly_in,
+        }
+    }
+
+    fn order(&self) -> Option<&crate::model::order::Order> {
+        match &self.deed {
+            Deed::Order(due) => Some(&due.order),
+            Deed::Trade(_) => None,
+        }
+    }
+
+    fn trade(&self) -> Option<(crate::model::trade::TradeId, crate::model::trade::Trade)> {
+        match &self.deed {
+            Deed::Trade(due) => Some((due.id, due.trade.clone())),
+            Deed::Order(_) => None,
+        }
+    }
+}
