@@ -12,7 +12,7 @@ use super::units::{self, Unit, compact, is_letter, is_value, starts_with_digit, 
 use super::us;
 
 /// Words of boxes, in the languages that write another than PO BOX. Common practice, no source.
-const BOXES: [&[&str]; 28] = [
+const BOXES: [&[&str]; 30] = [
     &["PO", "BOX"],
     &["P", "O", "BOX"],
     &["POST", "OFFICE", "BOX"],
@@ -37,6 +37,8 @@ const BOXES: [&[&str]; 28] = [
     &["CS"],
     &["TSA"],
     &["PB"],
+    &["ABONENCKI", "IASHCHIK"],
+    &["ABONENCKA", "SKRINKA"],
     &["TTH"],
     &["T", "TH"],
     &["CP"],

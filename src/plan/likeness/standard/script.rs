@@ -72,7 +72,7 @@ fn worded(text: &str) -> String {
         words.push_str(said);
         words.push_str(piece.get(word.len()..).unwrap_or_default());
     }
-    words.replace("АБОНЕНТСКИИ ЯЩИК", "PO BOX").replace("АБОНЕНТСЬКА СКРИНЬКА", "PO BOX")
+    words
 }
 
 /// What the systems write differently, in one way.
