@@ -50,6 +50,9 @@ fn an_address_lacks_nothing_that_its_country_does_not_ask_for() {
         "GU|88 Tern St|Fogport||96910",
         "QA|PO Box 88|Fogport||",
         "JM|Lot 8, Tern Avenue|Fogport|Kingston|",
+        "US|88 Tern St|Gullhaven, OR||97099",
+        "US|88 Tern St|Gullhaven|Ore.|97099",
+        "US|88 Tern St NW|Washington, D. C.||20099",
     ] {
         assert_eq!(check(&to(text)), Ok(()), "{text}");
     }
@@ -78,7 +81,11 @@ fn what_cannot_be_right_is_said_precisely_and_mended_where_one_thing_can_be_mean
             Some("04999-1234"),
         ),
         ("US|88 Tern St|G||4999", "postal code `4999` is too short for US; a leading zero may be lost", Some("04999")),
-        ("US|88 Tern St|G|OR|4999", "postal code `4999` is too short for US; a leading zero may be lost", None),
+        (
+            "US|88 Tern St|G|OR|4999",
+            "postal code `4999` is too short for US; a leading zero may be lost, but `04999` belongs to ME, not to OR",
+            None,
+        ),
         ("US|88 Tern St|G|OR|970", "postal code `970` is too short for US; a leading zero may be lost", None),
         ("US|88 Tern St|G|OR|M2 5BQ", "postal code `M2 5BQ` is not a US ZIP code of five or nine digits", None),
         ("US|88 Tern St|G|OR|970999", "postal code `970999` is not a US ZIP code of five or nine digits", None),
@@ -103,6 +110,40 @@ fn what_cannot_be_right_is_said_precisely_and_mended_where_one_thing_can_be_mean
         ),
         ("DE|Ternstr. 8|Nebelhafen||", "no postal code is given", None),
         ("DE|Ternstr. 8|Nebelhafen||261335", "postal code `261335` is not one of DE; they look like `26133`", None),
+        // The letters O, I and L for figures, and more than the code in its field.
+        ("US|88 Tern St|G|OR|9709O", "postal code `9709O` is not a US ZIP code of five or nine digits", Some("97090")),
+        ("US|88 Tern St|G|ME|9709O", "postal code `9709O` is not a US ZIP code of five or nine digits", None),
+        (
+            "US|88 Tern St|G|OR|OR 97099",
+            "postal code `OR 97099` is not a US ZIP code of five or nine digits",
+            Some("97099"),
+        ),
+        (
+            "US|88 Tern St|G|OR|97099.0",
+            "postal code `97099.0` is not a US ZIP code of five or nine digits",
+            Some("97099"),
+        ),
+        (
+            "US|88 Tern St|G|OR|97099 97098",
+            "postal code `97099 97098` is not a US ZIP code of five or nine digits",
+            None,
+        ),
+        ("US|88 Tern St|G|OR|97099-12", "postal code `97099-12` is not a US ZIP code of five or nine digits", None),
+        ("US|88 Tern St|G|OR|unknown", "postal code `unknown` is not a US ZIP code of five or nine digits", None),
+        ("US|88 Tern St|G 97099|OR|", "no ZIP code is given; the town has `97099` in it", Some("97099")),
+        ("DE|Ternstr. 8|26133 Nebelhafen||", "no postal code is given; the town has `26133` in it", Some("26133")),
+        (
+            "CA|8 Tern St|Fogport|ON|K1A OB1",
+            "postal code `K1A OB1` is not one of CA; they look like `H3Z 2Y7`",
+            Some("K1A 0B1"),
+        ),
+        ("GB|8 Tern St|Fogport||M2 5B", "postal code `M2 5B` is not one of GB; they look like `EC1Y 8SY`", None),
+        (
+            "AU|8 Tern St|Fogport|NT|800",
+            "postal code `800` is too short for AU; a leading zero may be lost",
+            Some("0800"),
+        ),
+        ("GU|88 Tern St|G||97099", "postal code `97099` belongs to OR, not to GU", None),
         ("NL|Ternstraat 8|Nebelhafen||1234", "postal code `1234` is not one of NL; they look like `1234 AB`", None),
     ] {
         let doubt = check(&to(text)).unwrap_err();
@@ -111,6 +152,8 @@ fn what_cannot_be_right_is_said_precisely_and_mended_where_one_thing_can_be_mean
     let unread = Recipient { country: None, country_as_written: Some("Atlantis".into()), ..to("US|8|G|OR|97099") };
     let said = "country `Atlantis` is not one that could be read; write its two-letter code";
     assert_eq!(check(&unread).unwrap_err().text, said);
+    let nowhere = Recipient { country: None, ..to("US|8|G|OR|97099") };
+    assert_eq!(check(&nowhere).unwrap_err().text, "no country is given; write its two-letter code");
     let nobody = Recipient { name: " - ".into(), ..to("US|88 Tern St|G|OR|97099") };
     assert_eq!(check(&nobody).unwrap_err().text, "no name is given");
 }

@@ -136,7 +136,10 @@ fn dashes(part: &str) -> Vec<&str> {
         let (Some(before), Some(after)) = (rest.get(..place), rest.get(place + 3..)) else { break };
         let digits = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
         // "12 - 3º Esq": a floor.
-        let counts = after.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.').starts_with(['º', 'ª', '°']);
+        let counts = after
+            .trim_start()
+            .trim_start_matches(|c: char| c.is_ascii_digit() || c == '.')
+            .starts_with(['º', 'ª', '°']);
         if !counts && digits(before.trim_end().chars().next_back()) && digits(after.trim_start().chars().next()) {
             from = place + 3;
         } else {
