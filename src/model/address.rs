@@ -56,13 +56,16 @@ pub struct UnknownCountry(pub String);
 impl FromStr for Country {
     type Err = UnknownCountry;
 
-    /// Reads a two- or three-letter code, or a name in English, German, French, Spanish, Dutch, Italian, Polish,
-    /// Japanese or the country's own language, in any case, with or without accents. A name that several countries
-    /// answer to is none; so are the three-digit codes, since a number in a cell is a mistake.
+    /// Reads a two- or three-letter code, the code of three digits, or a name in English, German, French, Spanish,
+    /// Dutch, Italian, Polish, Portuguese, Japanese or the country's own languages, in any case, with or without
+    /// accents. A name that several countries answer to is none; so is a number of other than three digits.
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         let word: String = text.trim().chars().filter(|c| !c.is_whitespace() && *c != '.').collect();
         let by_code = match word.len() {
             2 => celes::Country::from_alpha2(&word).ok(),
+            3 if word.bytes().all(|b| b.is_ascii_digit()) => {
+                word.parse().ok().and_then(|number| celes::Country::from_value(number).ok())
+            }
             3 => celes::Country::from_alpha3(&word).ok(),
             _ => None,
         };
@@ -107,7 +110,21 @@ mod tests {
 
     #[test]
     fn what_several_countries_answer_to_is_none_of_them() {
-        for word in ["Congo", "Korea", "Virgin Islands", "Saint Martin", "840", "4", "", "Eastmere", "A", "Nigeri"] {
+        for word in [
+            "Congo",
+            "Korea",
+            "Virgin Islands",
+            "Saint Martin",
+            "84",
+            "4",
+            "0840",
+            "000",
+            "999",
+            "",
+            "Eastmere",
+            "A",
+            "Nigeri",
+        ] {
             assert_eq!(code(word), None, "{word}");
         }
         let near = [("Niger", "NE"), ("Nigeria", "NG"), ("Guinea", "GN"), ("Guinea-Bissau", "GW"), ("Dominica", "DM")];

@@ -192,6 +192,33 @@ pub fn with_lost_zeros(country: Country, code: &str) -> Option<String> {
     }
 }
 
+/// The one code of the country that somebody may have typed or read it from, where letters and figures that look alike
+/// changed places: `O` and `0`, `I`, `L` and `1`. `None` where it is a code as it stands, or several could be meant.
+#[must_use]
+pub fn misread(country: Country, code: &str) -> Option<String> {
+    /// So many doubtful letters make a few hundred codes to try; no real code has more.
+    const MOST: usize = 5;
+    let code = one_line(&narrow(code)).to_uppercase();
+    let alike = |c: char| match c {
+        'O' | '0' => &['O', '0'][..],
+        'I' | 'L' | '1' => &['1', 'I', 'L'],
+        _ => &[],
+    };
+    let doubtful = code.chars().filter(|c| !alike(*c).is_empty()).count();
+    if !(1..=MOST).contains(&doubtful) || code.len() > 2 * LONGEST || standard(country, &code).is_some() {
+        return None;
+    }
+    let mut ways = vec![String::new()];
+    for c in code.chars() {
+        let letters = if alike(c).is_empty() { &[c][..] } else { alike(c) };
+        ways = ways.iter().flat_map(|way| letters.iter().map(move |letter| format!("{way}{letter}"))).collect();
+    }
+    let mut meant: Vec<String> = ways.iter().filter_map(|way| standard(country, way)).collect();
+    meant.sort();
+    meant.dedup();
+    Some(meant).filter(|meant| meant.len() == 1)?.pop()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -324,6 +351,28 @@ mod tests {
             ("US", "", None),
         ] {
             assert_eq!(with_lost_zeros(country(of), written).as_deref(), meant, "{of} {written}");
+        }
+    }
+
+    #[test]
+    fn letters_taken_for_figures_are_put_right_where_one_code_can_be_meant() {
+        for (of, written, meant) in [
+            ("US", "9709O", Some("97090")),
+            ("US", "o4999", Some("04999")),
+            ("US", "97l01", Some("97101")),
+            ("CA", "K1A OB1", Some("K1A 0B1")),
+            ("CA", "KIA 0BI", Some("K1A 0B1")),
+            ("DE", "2613I", Some("26131")),
+            ("NL", "l234 AB", Some("1234 AB")),
+            // As it stands; not by these letters; several.
+            ("US", "97090", None),
+            ("US", "970S9", None),
+            ("US", "O", None),
+            ("AE", "O1", None),
+            ("NL", "1234 1A", None),
+            ("US", "OOOOOOOOOO", None),
+        ] {
+            assert_eq!(misread(country(of), written).as_deref(), meant, "{of} {written}");
         }
     }
 

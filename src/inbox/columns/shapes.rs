@@ -47,7 +47,8 @@ fn suits_field(field: SalesField, text: &str, rules: &ReadRules<'_>) -> bool {
         }
         SalesField::PostalCode => is_postal_code(text),
         SalesField::Country => {
-            text.parse::<Country>().is_ok() || (has_letter(text) && !has_digit(text) && text.chars().count() <= 40)
+            // Three digits may be a country's code, and in a column without a map are likelier anything else.
+            has_letter(text) && (text.parse::<Country>().is_ok() || !has_digit(text) && text.chars().count() <= 40)
         }
         SalesField::Email => is_email(text),
         SalesField::Options | SalesField::Note | SalesField::GiftMessage => !is_date(text, rules),

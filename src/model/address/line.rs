@@ -26,7 +26,13 @@ impl Country {
     /// the code is one of the home's and can't be one of the country's, the line names a place of the home's.
     #[must_use]
     pub fn on_last_line(last: &str, above: &str, home: Self) -> Option<Self> {
-        let named: Self = last.trim().trim_end_matches(['.', ',']).parse().ok()?;
+        // Three digits are a code in a column; on an address they are anything else.
+        let named: Self = Some(last)
+            .filter(|last| last.contains(char::is_alphabetic))?
+            .trim()
+            .trim_end_matches(['.', ','])
+            .parse()
+            .ok()?;
         if named == home {
             return Some(named);
         }
@@ -97,6 +103,7 @@ mod tests {
             ("Fogport", "NL", "CA", None),
             // No country at all.
             ("88 Tern Street", "Gullhaven", "US", None),
+            ("88 Tern Street", "276", "US", None),
             ("", "", "US", None),
         ] {
             let read = Country::on_last_line(last, above, home.parse().unwrap());

@@ -15,7 +15,9 @@ mod habits;
 mod highways;
 mod languages;
 mod lines;
+mod ordinals;
 mod regions;
+mod script;
 mod tables;
 mod towns;
 mod units;
@@ -48,7 +50,8 @@ pub struct Standard {
     pub street: Vec<String>,
     /// Units, from the larger to the smaller: "APT 4", "FL 2", "BLDG C APT 4", "REAR"; "# 4" where none is named.
     pub unit: Option<String>,
-    /// Number of the post office box, or of the box on a route.
+    /// Number of the post office box, or of the box on a route; with its kind where that is counted apart from boxes:
+    /// "LOCKED BAG 5".
     pub box_: Option<String>,
     /// Lines that fit nothing (firm, care of, house name), folded and sorted.
     pub rest: Vec<String>,
@@ -116,8 +119,10 @@ fn read(to: &Recipient) -> Standard {
         Some(territory) => territory.to_owned(),
         None => regions::standard(code, &fold(&to.region).join(" ")),
     };
+    let mut city = fold(&to.city);
+    let region = if region.is_empty() { towns::region_behind(code, &mut city, &postal) } else { region };
     let region = if region.is_empty() && code == "US" { only_state(&postal) } else { region };
-    let city = towns::standard(code, fold(&to.city), &region);
+    let city = towns::standard(code, city, &region, &postal);
     let known = lines::Known { country, region: &region, city: &city, postal: &postal };
     let (lines, mut rest) = lines::parted(to, &habit, &known);
     let mut parts = match (code, region.as_str()) {
@@ -165,8 +170,8 @@ impl Standard {
             && (houses == Agreement::Same || has_number && houses == Agreement::Silent)
     }
 
-    /// Whether the units agree. "# 4" agrees with any designator of that value; a building or floor that only one
-    /// names is silence.
+    /// Whether the units agree. "# 4" agrees with any designator of that value, and "Unit 4" with a flat or suite 4: no
+    /// house has both. A building or floor that only one names is silence.
     #[must_use]
     pub fn unit_agreement(&self, other: &Self) -> Agreement {
         let (Some(a), Some(b)) = (&self.unit, &other.unit) else {
@@ -177,7 +182,7 @@ impl Standard {
         let mut left = many.clone();
         for (designator, value) in few {
             let found = left.iter().position(|(theirs, same)| {
-                value == same && (designator == theirs || !value.is_empty() && (*designator == "#" || *theirs == "#"))
+                value == same && (designator == theirs || !value.is_empty() && units::may_be_one(designator, theirs))
             });
             let Some(found) = found else { return Agreement::Differs };
             left.remove(found);
@@ -233,7 +238,15 @@ impl Standard {
             );
         }
         if let Some(value) = &self.box_ {
-            lines.push(if on_route { format!("BOX {value}") } else { format!("PO BOX {value}") });
+            // One of another kind has its name in it: "LOCKED BAG 5".
+            let kind = if value.contains(' ') {
+                ""
+            } else if on_route {
+                "BOX "
+            } else {
+                "PO BOX "
+            };
+            lines.push(format!("{kind}{value}"));
         }
         lines.extend(self.rest.iter().cloned());
         let postal_code = match &self.postal_plus {

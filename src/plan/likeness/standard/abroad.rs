@@ -5,14 +5,14 @@
 //! rue du 8 Mai"). Turned down: a grammar for each country, of which there would be two hundred.
 
 use super::Parts;
-use super::doors::{are_doors, door, floor_and_door, is_door, strokes};
-use super::habits::{self, Habit, Number};
+use super::doors::{are_doors, door, floor_and_door, in_short, is_door, strokes};
+use super::habits::{self, Habit, Number, Stroke};
 use super::languages::Language;
-use super::units::{self, Unit, compact, is_letter, is_value, starts_with_digit};
+use super::units::{self, Unit, compact, is_letter, is_value, starts_with_digit, without_zeros};
 use super::us;
 
 /// Words of boxes, in the languages that write another than PO BOX. Common practice, no source.
-const BOXES: [&[&str]; 23] = [
+const BOXES: [&[&str]; 30] = [
     &["PO", "BOX"],
     &["P", "O", "BOX"],
     &["POST", "OFFICE", "BOX"],
@@ -34,22 +34,47 @@ const BOXES: [&[&str]; 23] = [
     &["SKRYTKA", "POCZTOWA"],
     &["SKR", "POCZT"],
     &["BP"],
+    &["CS"],
+    &["TSA"],
+    &["PB"],
+    &["ABONENCKI", "IASHCHIK"],
+    &["ABONENCKA", "SKRINKA"],
+    &["TTH"],
+    &["T", "TH"],
     &["CP"],
     &["BOX"],
 ];
 
-/// Marks that stand before a number and say nothing.
-const MARKS: [&str; 14] =
-    ["NO", "NR", "N", "NUM", "NUMERO", "NUMMER", "HAUSNUMMER", "HAUSNR", "HNR", "C.P", "ДОМ", "Д", "DOM", "БУД"];
+/// Boxes that are counted apart from post office boxes, so that the kind is part of the number.
+const APART: [&str; 4] = ["LOCKED BAG", "PRIVATE BAG", "CS", "TSA"];
+
+/// Marks that stand before a number and say nothing; more of them in [`Language::marks`].
+const MARKS: [&str; 9] = ["NO", "NR", "N", "NUM", "NUMERO", "NUMMER", "HAUSNUMMER", "HAUSNR", "HNR"];
+
+/// Words by which an address says that the house has no number.
+const NUMBERLESS: [&[&str]; 11] = [
+    &["SENZA", "NUMERO", "CIVICO"],
+    &["SENZA", "NUMERO"],
+    &["SIN", "NUMERO"],
+    &["SIN", "NUM"],
+    &["SEM", "NUMERO"],
+    &["SANS", "NUMERO"],
+    &["S", "NO"],
+    &["S/NO"],
+    &["S/N"],
+    &["SN"],
+    &["SNC"],
+];
 
 /// Reads the lines of an address.
 pub(super) fn read(lines: Vec<Vec<String>>, habit: &Habit) -> Parts {
     let mut parts = Parts::default();
     let mut streets: Vec<Vec<String>> = Vec::new();
-    for mut words in whole(lines) {
-        words.retain(|word| !["SN", "S/N"].contains(&word.as_str()));
+    for mut words in whole(lines, habit) {
+        in_short(&mut words);
+        unnumber(&mut words);
         take_box(&mut words, &mut parts);
-        unmark(&mut words);
+        unmark(&mut words, habit);
         // "Calle Gaviota #12": where the number stands behind, the first one marked so is the house's.
         let marked =
             words.iter().position(|word| word == "#").filter(|place| *place > 0 && habit.number != Number::Ahead);
@@ -58,7 +83,7 @@ pub(super) fn read(lines: Vec<Vec<String>>, habit: &Habit) -> Parts {
         {
             words.remove(place);
         }
-        stroke_ahead(&mut words);
+        stroke_ahead(&mut words, habit);
         while let Some(unit) =
             units::from_front(&mut words, habits::designator).or_else(|| ahead_of_name(&mut words, habit))
         {
@@ -90,7 +115,7 @@ pub(super) fn read(lines: Vec<Vec<String>>, habit: &Habit) -> Parts {
         } else if habit.number == Number::First && !parts.number.is_empty() {
             take_building(words, &mut parts);
         } else {
-            parts.rest.push(words.join(" "));
+            parts.rest.push(spelled_out(words, habit).join(" "));
         }
     }
     if habit.floor_and_door {
@@ -100,7 +125,10 @@ pub(super) fn read(lines: Vec<Vec<String>>, habit: &Habit) -> Parts {
 }
 
 /// "Unit 4/88 Tern St" and "U4/88 Tern St" as unit 4 and number 88.
-fn stroke_ahead(words: &mut Vec<String>) {
+fn stroke_ahead(words: &mut Vec<String>, habit: &Habit) {
+    if habit.stroke == Stroke::UnitFirst {
+        glued(words);
+    }
     let place = usize::from(words.first().is_some_and(|first| habits::designator(first).is_some()));
     let Some(first) = words.get(place) else { return };
     let bare = if place == 0 { first.strip_prefix('U') } else { Some(first.as_str()) };
@@ -110,6 +138,20 @@ fn stroke_ahead(words: &mut Vec<String>) {
         let parted = ["UNIT".to_owned(), unit.to_owned(), number.to_owned()];
         let parted = parted.into_iter().skip(place);
         words.splice(place..=place, parted);
+    }
+}
+
+/// "U4 88 Tern St" and "L3" as unit 4 and level 3.
+fn glued(words: &mut Vec<String>) {
+    let Some(first) = words.first() else { return };
+    let Some((letter, number)) = first.split_at_checked(1) else { return };
+    let word = match letter {
+        "U" => "UNIT",
+        "L" => "LEVEL",
+        _ => return,
+    };
+    if starts_with_digit(number) && !number.contains('/') && words.get(1).is_none_or(|next| starts_with_digit(next)) {
+        words.splice(..1, [word.to_owned(), number.to_owned()]);
     }
 }
 
@@ -130,14 +172,10 @@ fn ahead_of_name(words: &mut Vec<String>, habit: &Habit) -> Option<Unit> {
 }
 
 /// "88" and "rue des Sternes", parted by a comma, are one line again; so are "Ternstraße" and "88".
-fn whole(lines: Vec<Vec<String>>) -> Vec<Vec<String>> {
+fn whole(lines: Vec<Vec<String>>, habit: &Habit) -> Vec<Vec<String>> {
     let mut whole: Vec<Vec<String>> = Vec::new();
     let only_number = |words: &[String]| {
-        let value = if words.first().is_some_and(|first| MARKS.contains(&first.as_str())) {
-            words.get(1..)
-        } else {
-            Some(words)
-        };
+        let value = if words.first().is_some_and(|first| is_mark(first, habit)) { words.get(1..) } else { Some(words) };
         value.is_some_and(|value| {
             value.first().is_some_and(|first| starts_with_digit(first) && !first.ends_with("/F"))
                 && value.iter().skip(1).all(|word| is_door(word))
@@ -164,8 +202,30 @@ fn units_only(words: &[String]) -> Option<()> {
     words.first().filter(|first| habits::designator(first).is_some() || *first == "#").map(|_| ())
 }
 
+/// Leaves out what says that there is no number, where it ends a line: "s/n", "senza numero civico".
+fn unnumber(words: &mut Vec<String>) {
+    let ends =
+        |head: &&&[&str]| words.len() >= head.len() && words.iter().rev().zip(head.iter().rev()).all(|(a, b)| a == b);
+    if let Some(head) = NUMBERLESS.iter().find(ends) {
+        words.truncate(words.len() - head.len());
+    }
+}
+
+fn is_mark(word: &str, habit: &Habit) -> bool {
+    MARKS.contains(&word) || habit.languages.iter().any(|language| language.marks.contains(&word))
+}
+
 /// Leaves out "No", "Nr" and the like before digits.
-fn unmark(words: &mut Vec<String>) {
+fn unmark(words: &mut Vec<String>, habit: &Habit) {
+    // "H. No. 88", "House No. 88".
+    if habit.english
+        && let [house, no, number, ..] = words.as_slice()
+        && ["H", "HOUSE", "DOOR", "D"].contains(&house.as_str())
+        && no == "NO"
+        && starts_with_digit(number)
+    {
+        words.drain(..2);
+    }
     // "nº12" is "no12" in compatibility form.
     for word in words.iter_mut().skip(1) {
         let bare = ["NO", "NR"].iter().find_map(|mark| word.strip_prefix(mark)).filter(|bare| starts_with_digit(bare));
@@ -175,12 +235,18 @@ fn unmark(words: &mut Vec<String>) {
     }
     let mut place = 0;
     while place + 1 < words.len() {
-        let marked = words.get(place).is_some_and(|word| MARKS.contains(&word.as_str()));
-        let designated = place
-            .checked_sub(1)
-            .and_then(|before| words.get(before))
-            .is_some_and(|word| habits::designator(word).is_some());
-        if marked && !designated && words.get(place + 1).is_some_and(|next| starts_with_digit(next)) {
+        let before = place.checked_sub(1).and_then(|before| words.get(before));
+        // Behind a number one letter is a staircase: "5 N 12".
+        let belongs = before.is_some_and(|before| {
+            habits::designator(before).is_some()
+                || starts_with_digit(before) && words.get(place).is_some_and(|word| is_letter(word))
+        });
+        let marked = words.get(place).is_some_and(|word| is_mark(word, habit)) && !belongs;
+        let numbers = words.get(place + 1).is_some_and(|next| {
+            // "Núm. Ext. 12, Núm. Int. 5".
+            starts_with_digit(next) || ["EXT", "EXTERIOR", "INT", "INTERIOR"].contains(&next.as_str())
+        });
+        if marked && numbers {
             words.remove(place);
         } else {
             place += 1;
@@ -194,9 +260,11 @@ fn take_box(words: &mut Vec<String>, parts: &mut Parts) {
         let rest = words.get(start..)?;
         let head = BOXES.iter().find(|head| head.len() < rest.len() && head.iter().zip(rest).all(|(a, b)| a == b))?;
         // The short ones are words of streets and towns too.
-        if head.len() == 1 && ["BP", "CP", "BOX", "APARTADO"].contains(head.first()?) && start > 0 {
+        let short = ["BP", "CP", "BOX", "APARTADO", "CS", "TSA", "PB", "TTH", "T"];
+        if short.contains(head.first()?) && start > 0 {
             return None;
         }
+        let kind = head.join(" ");
         let mut end = start + head.len();
         let mut value = String::new();
         while words.get(end).is_some_and(|word| MARKS.contains(&word.as_str()) || word == "#") {
@@ -207,7 +275,9 @@ fn take_box(words: &mut Vec<String>, parts: &mut Parts) {
             value.push_str(digits);
             end += 1;
         }
-        (!value.is_empty()).then_some((start, end, value))
+        let value = without_zeros(&value).to_owned();
+        let value = if APART.contains(&kind.as_str()) { format!("{kind} {value}") } else { value };
+        (end > start + head.len() && !value.is_empty()).then_some((start, end, value))
     });
     if let Some((start, end, value)) = found {
         parts.box_ = Some(value);
@@ -286,8 +356,18 @@ fn take_street(mut words: Vec<String>, habit: &Habit, parts: &mut Parts) {
     if let Some((start, end)) = number_at(&words, habit) {
         let behind: Vec<String> = words.drain(end..).collect();
         let number: Vec<String> = words.drain(start..).collect();
+        let mut number = number;
         if start == 0 {
             words = behind;
+        } else if habit.additions && are_doors(&behind) {
+            // "12 II", "12-II", "12 hs", "12-huis".
+            let plain = number.concat().replace('/', "-");
+            let digits = plain.find(|c: char| !c.is_ascii_digit()).unwrap_or(plain.len());
+            let (house, addition) = plain.split_at(digits);
+            let addition = addition.trim_start_matches('-');
+            let added: Vec<String> =
+                Some(addition.to_owned()).filter(|a| !a.is_empty()).into_iter().chain(behind).collect();
+            number = vec![if added.is_empty() { house.to_owned() } else { format!("{house}-{}", door(&added).value) }];
         } else if are_doors(&behind) {
             parts.units.extend((!behind.is_empty()).then(|| door(&behind)));
         } else {
@@ -328,17 +408,40 @@ fn english(words: Vec<String>) -> Vec<String> {
     ahead.into_iter().chain(us::names(name)).chain([own]).chain(behind).collect()
 }
 
-fn street(mut words: Vec<String>, habit: &Habit) -> Vec<String> {
+/// The words with what they begin with spelled out, and in front where it stands behind.
+fn spelled_out(mut words: Vec<String>, habit: &Habit) -> Vec<String> {
     for language in habit.languages {
-        let begun = [2, 1].into_iter().find_map(|length| {
-            let head = words.get(..length)?.join(" ");
-            language.first.iter().find(|(short, _)| *short == head).map(|(_, long)| (length, *long))
-        });
-        if let Some((length, long)) = begun {
-            words.splice(..length, (!long.is_empty()).then(|| long.to_owned()));
+        let known = |head: &str| {
+            language.first.iter().find(|(short, long)| *short == head || !long.is_empty() && *long == head)
+        };
+        let begun = |words: &[String]| {
+            [2, 1].into_iter().find_map(|length| {
+                let head = words.get(..length)?.join(" ");
+                known(&head).map(|(_, long)| (length, *long))
+            })
+        };
+        if language.turns && begun(&words).is_none() && words.len() > 1 {
+            let turned = [2, 1].into_iter().find_map(|length| {
+                let start = words.len().checked_sub(length).filter(|start| *start > 0)?;
+                known(&words.get(start..)?.join(" ")).map(|_| start)
+            });
+            words.rotate_left(turned.unwrap_or(0));
+        }
+        if let Some((length, long)) = begun(&words) {
+            words.splice(..length, long.split(' ').filter(|word| !word.is_empty()).map(str::to_owned));
             break;
         }
     }
+    if habit.english {
+        for word in words.iter_mut().filter(|word| *word == "STN") {
+            "STATION".clone_into(word);
+        }
+    }
+    words
+}
+
+fn street(words: Vec<String>, habit: &Habit) -> Vec<String> {
+    let mut words = spelled_out(words, habit);
     // "boul. des Sternes Ouest".
     if habit.english
         && words.len() > 2

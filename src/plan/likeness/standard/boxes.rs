@@ -5,9 +5,8 @@
 //! one pattern for all spellings, which nobody could read.
 
 use super::Parts;
-use super::highways::route;
-use super::units::{compact, is_value};
-use super::us::is_digits;
+use super::highways::{is_box, route};
+use super::units::{a_letter_and_a_number, compact, is_digits, is_value, without_zeros};
 
 /// "RR2 Box 5" and "Box 5 RR 2" as "RR 2 Box 5".
 pub(super) fn put_in_order(words: &mut Vec<String>) {
@@ -20,12 +19,28 @@ pub(super) fn put_in_order(words: &mut Vec<String>) {
         }
         words.append(&mut turned);
     }
+    private_mailbox(words);
     let Some(first) = words.first() else { return };
     let stem: String = first.chars().take_while(char::is_ascii_alphabetic).collect();
-    let number = first.get(stem.len()..).unwrap_or_default().to_owned();
+    // "RR2" and "HC-01".
+    let number = first.get(stem.len()..).unwrap_or_default().trim_start_matches('-').to_owned();
     if ["RR", "RFD", "HC", "HCR", "PSC", "CMR"].contains(&stem.as_str()) && is_digits(&number) {
         words.splice(..1, [stem, number]);
     }
+}
+
+/// "Private Mail Box 10" as "PMB 10".
+fn private_mailbox(words: &mut Vec<String>) {
+    let Some(start) = words.iter().position(|word| word == "PRIVATE") else { return };
+    let is = |place: usize, name: &str| words.get(start + place).is_some_and(|word| word == name);
+    let used = if is(1, "MAILBOX") {
+        2
+    } else if is(1, "MAIL") && is(2, "BOX") {
+        3
+    } else {
+        return;
+    };
+    words.splice(start..start + used, ["PMB".to_owned()]);
 }
 
 /// Takes a post office box out of the line; true where nothing but the box and its route stood in it.
@@ -46,7 +61,7 @@ fn box_at(words: &[String], start: usize, alone: bool) -> Option<(usize, String)
     let word = |place: usize| words.get(place).map_or("", String::as_str);
     let office = match (word(start), word(start + 1)) {
         ("P", "O") | ("POST", "OFFICE") => 2,
-        ("PO" | "POSTAL", _) => 1,
+        ("PO" | "P/O" | "POSTAL", _) => 1,
         _ => 0,
     };
     if office == 2 && word(start + 2) == "B" && is_value(word(start + 3)) {
@@ -66,7 +81,7 @@ fn box_at(words: &[String], start: usize, alone: bool) -> Option<(usize, String)
         place += 1;
     }
     if holders.contains(&word(place)) {
-        place += 1;
+        place += 1 + usize::from(word(place) == "CALLER" && word(place + 1) == "SERVICE");
     } else if ["POBOX", "POB"].contains(&word(place)) {
         place += 1;
         said = true;
@@ -79,7 +94,23 @@ fn box_at(words: &[String], start: usize, alone: bool) -> Option<(usize, String)
     while ["#", "NO", "NUMBER"].contains(&word(place)) {
         place += 1;
     }
-    is_value(word(place)).then(|| (place + 1, compact(&[word(place).to_owned()])))
+    let (used, value) = box_value(words.get(place..)?, said)?;
+    Some((place + used, value))
+}
+
+/// What a box is numbered with: "152", "19 A" and "A B" where the line ends so, and, where `said` to be a post office's,
+/// a word of up to three letters that the line ends with.
+fn box_value(words: &[String], said: bool) -> Option<(usize, String)> {
+    let lettered = |words: &[String]| words.iter().all(|word| word.len() == 1 && !is_digits(word));
+    let used = match words {
+        [_, _] if a_letter_and_a_number(words) => 2,
+        [_, _] | [_, _, _] if lettered(words) => words.len(),
+        [only] if said && only.len() <= 3 && only.bytes().all(|b| b.is_ascii_alphabetic()) => 1,
+        [first, ..] if is_value(first) => 1,
+        _ => return None,
+    };
+    let value = compact(words.get(..used)?);
+    Some((used, without_zeros(&value).to_owned()))
 }
 
 /// Takes a rural route, a highway contract route, a military unit or general delivery off the front, with its box.
@@ -88,10 +119,12 @@ pub(super) fn take_route(words: &mut Vec<String>, parts: &mut Parts, military: b
     parts.street = route;
     words.drain(..used);
     let mark = words.first().map_or("", String::as_str);
-    let marked = ["BOX", "BX", "#"].contains(&mark);
-    if marked && words.get(1).is_some_and(|value| is_value(value)) {
-        parts.box_ = Some(compact(&[words.remove(1)]));
-        words.remove(0);
+    if is_box(mark) || mark == "#" {
+        let start = 1 + usize::from(words.get(1).is_some_and(|word| ["#", "NO", "NUMBER"].contains(&word.as_str())));
+        if let Some((used, value)) = box_value(words.get(start..).unwrap_or_default(), false) {
+            parts.box_ = Some(value);
+            words.drain(..start + used);
+        }
     }
     true
 }
@@ -125,6 +158,9 @@ mod tests {
             "PO DRAWER 5",
             "BIN 5",
             "BOX5",
+            "P/O BOX 5",
+            "CALLER SERVICE 5",
+            "PO BOX 05",
         ] {
             assert_eq!(boxed(text), (Some("5".to_owned()), String::new()), "{text}");
         }

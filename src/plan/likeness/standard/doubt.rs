@@ -4,8 +4,11 @@
 //! never refused: what a country leaves out is not asked for, and a unit never is. Turned down: asking a service
 //! whether the address exists, which gives a stranger's address away.
 
+use std::collections::BTreeSet;
+
 use super::fold::{Digraphs, letters, words};
-use super::{country_of, regions, tables};
+use super::{country_of, regions, tables, towns};
+use crate::model::address::Country;
 use crate::model::postal::{self, Fit};
 use crate::model::recipient::Recipient;
 
@@ -37,7 +40,7 @@ pub fn check(to: &Recipient) -> Result<(), Doubt> {
     let Some(country) = to.country else {
         return Err(Doubt::new(match &to.country_as_written {
             Some(word) => format!("country `{word}` is not one that could be read; write its two-letter code"),
-            None => "no country is given".to_owned(),
+            None => "no country is given; write its two-letter code".to_owned(),
         }));
     };
     let says = |text: &str| text.chars().any(char::is_alphanumeric);
@@ -57,7 +60,7 @@ pub fn check(to: &Recipient) -> Result<(), Doubt> {
     }
     let code = to.postal_code.trim();
     if !says(code) {
-        return if postal::is_required(country) { Err(Doubt::new("no postal code is given")) } else { Ok(()) };
+        return if postal::is_required(country) { Err(missing("postal code", country, to)) } else { Ok(()) };
     }
     // A country's sign that belongs to the code and is often left out: "LV-1073", "CP 1101".
     let signed = [format!("{country}-{code}"), format!("CP {code}")];
@@ -69,8 +72,27 @@ pub fn check(to: &Recipient) -> Result<(), Doubt> {
         None => Doubt::new(match postal::example(country) {
             Some(example) => format!("postal code `{code}` is not one of {country}; they look like `{example}`"),
             None => format!("postal code `{code}` is not one of {country}"),
-        }),
+        })
+        .or(postal::misread(country, code)),
     })
+}
+
+/// No code in its field; one in the town's is told, and proposed where it is the only one.
+fn missing(what: &str, country: Country, to: &Recipient) -> Doubt {
+    let words: Vec<&str> = to.city.split([' ', ',']).filter(|word| !word.is_empty()).collect();
+    let ends = [1, 2].into_iter().flat_map(|length| {
+        let behind = words.len().checked_sub(length).and_then(|start| words.get(start..));
+        [words.get(..length), behind].into_iter().flatten().map(|words| words.join(" "))
+    });
+    let codes: BTreeSet<String> = ends
+        .filter(|code| code.contains(|c: char| c.is_ascii_digit()))
+        .filter_map(|code| postal::standard(country, &code))
+        .collect();
+    let mut codes = codes.into_iter();
+    match (codes.next(), codes.next()) {
+        (Some(code), None) => Doubt::new(format!("no {what} is given; the town has `{code}` in it")).or(Some(code)),
+        (Some(_) | None, _) => Doubt::new(format!("no {what} is given")),
+    }
 }
 
 fn too_short(code: &str, country: &str) -> String {
@@ -82,14 +104,17 @@ fn check_us(to: &Recipient) -> Result<(), Doubt> {
     let written = words(&letters(&to.region, Digraphs::Letters)).join(" ");
     let region = territory.map_or_else(|| regions::standard("US", &written), str::to_owned);
     let code = to.postal_code.trim();
+    let region = if region.is_empty() { state_in_town(to) } else { region };
     let zip: String = letters(code, Digraphs::Letters).chars().filter(|c| c.is_alphanumeric()).collect();
     if zip.is_empty() {
-        return Err(Doubt::new("no ZIP code is given"));
+        return Err(country_of(to)
+            .0
+            .map_or_else(|| Doubt::new("no ZIP code is given"), |us| missing("ZIP code", us, to)));
     }
     let digits = zip.bytes().all(|b| b.is_ascii_digit());
     let whole = digits && (zip.len() == 5 || zip.len() == 9);
     if !whole {
-        return Err(not_a_zip(code, &zip, digits, &region));
+        return Err(not_a_zip(code, &zip, digits, &region, country_of(to).0));
     }
     let states = tables::states_of(&zip);
     let names: Vec<&str> = states.iter().map(String::as_str).collect();
@@ -116,11 +141,13 @@ fn check_us(to: &Recipient) -> Result<(), Doubt> {
 }
 
 /// A code of the wrong length: four or eight digits have lost a zero, if the state says nothing else.
-fn not_a_zip(code: &str, zip: &str, digits: bool, region: &str) -> Doubt {
+fn not_a_zip(code: &str, zip: &str, digits: bool, region: &str, us: Option<Country>) -> Doubt {
     let four = code.split_once('-').map(|(first, _)| first.trim().len());
     let short = digits && (zip.len() < 5 && !code.contains('-') || zip.len() == 8 && four.is_none_or(|four| four == 4));
     if !short {
-        return Doubt::new(format!("postal code `{code}` is not a US ZIP code of five or nine digits"));
+        let meant = us.and_then(|us| postal::misread(us, code).or_else(|| bare(us, code)));
+        let meant = meant.filter(|zip| region.is_empty() || tables::states_of(zip).contains(region));
+        return Doubt::new(format!("postal code `{code}` is not a US ZIP code of five or nine digits")).or(meant);
     }
     let zero = format!("0{zip}");
     let states = tables::states_of(&zero);
@@ -129,5 +156,34 @@ fn not_a_zip(code: &str, zip: &str, digits: bool, region: &str) -> Doubt {
         Some((zip, plus)) if !plus.is_empty() => format!("{zip}-{plus}"),
         Some(_) | None => zero.clone(),
     });
-    Doubt::new(too_short(code, "US")).or(whole)
+    // The zero alone doesn't mend it; where one stands there already, nobody can say what was lost.
+    let elsewhere =
+        !zip.starts_with('0') && [4, 8].contains(&zip.len()) && !fits && !states.is_empty() && !region.is_empty();
+    let text = too_short(code, "US");
+    match (elsewhere, zero.get(..5)) {
+        (true, Some(zip)) => {
+            let states: Vec<&str> = states.iter().map(String::as_str).collect();
+            Doubt::new(format!("{text}, but `{zip}` belongs to {}, not to {region}", states.join(" or ")))
+        }
+        (true | false, _) => Doubt::new(text).or(whole),
+    }
+}
+
+/// The only code among the words of its field: "OR 97099", "97099 USA", "97099.0".
+fn bare(us: Country, code: &str) -> Option<String> {
+    let whole = code.strip_suffix(".0").or_else(|| code.strip_suffix(".00")).unwrap_or(code);
+    let mut codes = whole
+        .split([' ', ',', ';'])
+        .filter(|word| word.contains(|c: char| c.is_ascii_digit()))
+        .map(|word| postal::standard(us, word));
+    match (codes.next(), codes.next()) {
+        (Some(code), None) => code,
+        (Some(_) | None, _) => None,
+    }
+}
+
+/// The state that the town's field has in it: "Gullhaven, OR".
+fn state_in_town(to: &Recipient) -> String {
+    let zip = super::postal_of(country_of(to).0, &to.postal_code).0;
+    towns::region_behind("US", &mut words(&letters(&to.city, Digraphs::Letters)), &zip)
 }

@@ -34,7 +34,19 @@ pub fn letters(text: &str, digraphs: Digraphs) -> String {
 
 fn stripped(text: &str) -> String {
     let mut plain = String::with_capacity(text.len());
-    for c in text.nfkd() {
+    let mut apart = String::with_capacity(text.len());
+    let mut before = ' ';
+    for c in text.chars() {
+        match c {
+            // "12½" is 12 1/2 and not 121/2.
+            '¼'..='¾' | '\u{2150}'..='\u{215E}' => apart.extend([' ', c]),
+            // "3º 2ª" and "3º2ª" are two numbers; behind letters ("nº") the mark is a letter.
+            'º' | 'ª' | '°' if before.is_numeric() => apart.push(' '),
+            c => apart.push(c),
+        }
+        before = c;
+    }
+    for c in apart.nfkd() {
         // Only the marks of the European scripts: those of Indic scripts and of kana tell words apart.
         if ('\u{0300}'..='\u{036F}').contains(&c) || is_invisible(c) {
             continue;
@@ -50,6 +62,9 @@ fn stripped(text: &str) -> String {
             'ħ' | 'Ħ' => plain.push('H'),
             'ı' => plain.push('I'),
             '‐' | '‑' | '‒' | '–' | '—' | '―' | '−' => plain.push('-'),
+            '⁄' => plain.push('/'),
+            // A long vowel never follows a figure: "１ー２" is a dash from a Japanese keyboard.
+            'ー' if plain.ends_with(|c: char| c.is_ascii_digit()) => plain.push('-'),
             '’' | '‘' | 'ʼ' | '`' | '´' => plain.push('\''),
             c if c.is_control() => plain.push(' '),
             c => plain.extend(c.to_uppercase()),
@@ -102,12 +117,12 @@ pub(super) fn words(folded: &str) -> Vec<String> {
             words.push(if c == '#' { "#".to_owned() } else { "AND".to_owned() });
         } else if keeps(c, before, after) || (c == '/' && alone(&letters, place)) {
             word.push(c);
-        } else if c == '-' && spaced_range(&letters, place) {
+        } else if matches!(c, '-' | '/') && spaced_range(&letters, place) {
             let Some(next) = (place..letters.len()).find(|next| at(*next).is_ascii_digit()) else { break };
             if word.is_empty() {
                 word = words.pop().unwrap_or_default();
             }
-            word.push('-');
+            word.push(c);
             place = next;
             continue;
         } else if c == '.' && is_letter(before) && is_letter(after) {
@@ -156,7 +171,7 @@ fn keeps(c: char, before: char, after: char) -> bool {
     }
 }
 
-/// A dash with spaces between two numbers: "12 - 14".
+/// A dash or a stroke with spaces between two numbers: "12 - 14", "12 / 14".
 fn spaced_range(letters: &[char], place: usize) -> bool {
     let left = letters.iter().take(place).rev().find(|c| **c != ' ');
     let right = letters.iter().skip(place + 1).find(|c| **c != ' ');

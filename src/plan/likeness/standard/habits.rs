@@ -6,8 +6,8 @@
 
 use super::fold::Digraphs;
 use super::languages::{
-    CZECH, DUTCH, EAST_SLAVIC, FINNISH, FRENCH, GERMAN, GREEK, HUNGARIAN, ITALIAN, Language, POLISH, PORTUGUESE,
-    ROMANIAN, SCANDINAVIAN, SOUTH_SLAVIC, SPANISH, TURKISH,
+    BALTIC, CZECH, DUTCH, EAST_SLAVIC, FINNISH, FRENCH, GERMAN, GREEK, HUNGARIAN, ITALIAN, Language, POLISH,
+    PORTUGUESE, ROMANIAN, SCANDINAVIAN, SOUTH_SLAVIC, SPANISH, TURKISH,
 };
 
 /// What a number with a stroke in it means.
@@ -23,6 +23,12 @@ pub(super) enum Stroke {
     UnitDash,
     /// House, staircase and flat: "5 A 12".
     Staircase,
+    /// House, staircase, floor and door, of which two may be left out: "12/3/14".
+    StairLast,
+    /// Number before unit, with a dash: "Kaijas iela 12-5".
+    DashLast,
+    /// Block, house and number, and a room behind them: "1-2-3-501".
+    RoomFourth,
 }
 
 /// Where the house number stands.
@@ -47,6 +53,8 @@ pub(super) struct Habit {
     pub(super) english: bool,
     /// Whether a floor and a door make one unit: "3º B", "piso 3 puerta B".
     pub(super) floor_and_door: bool,
+    /// Whether what stands behind the number belongs to it: "12-II", "12 hs".
+    pub(super) additions: bool,
     /// Whether an apostrophe parts words: "l'Église".
     pub(super) elides: bool,
 }
@@ -60,6 +68,7 @@ pub(super) fn of(country: &str) -> Habit {
         digraphs: Digraphs::Letters,
         english: false,
         floor_and_door: false,
+        additions: false,
         elides: false,
     };
     let english = Habit { english: true, ..habit(&[], Number::Ahead) };
@@ -68,13 +77,13 @@ pub(super) fn of(country: &str) -> Habit {
         "AU" | "NZ" => Habit { stroke: Stroke::UnitFirst, ..english },
         "CA" => Habit { languages: &[&FRENCH], stroke: Stroke::UnitDash, ..english },
         "DE" | "LI" => Habit { digraphs: Digraphs::Umlauts, ..habit(&[&GERMAN], Number::Behind) },
-        "AT" => Habit { digraphs: Digraphs::Umlauts, stroke: Stroke::UnitLast, ..habit(&[&GERMAN], Number::Behind) },
+        "AT" => Habit { digraphs: Digraphs::Umlauts, stroke: Stroke::StairLast, ..habit(&[&GERMAN], Number::Behind) },
         "CH" => {
             Habit { elides: true, digraphs: Digraphs::Umlauts, ..habit(&[&GERMAN, &FRENCH, &ITALIAN], Number::Behind) }
         }
         "LU" => Habit { elides: true, digraphs: Digraphs::Umlauts, ..habit(&[&FRENCH, &GERMAN], Number::Ahead) },
         "BE" => Habit { elides: true, stroke: Stroke::UnitLast, ..habit(&[&FRENCH, &DUTCH], Number::Behind) },
-        "NL" | "SR" | "AW" | "CW" | "SX" | "BQ" => habit(&[&DUTCH], Number::Behind),
+        "NL" | "SR" | "AW" | "CW" | "SX" | "BQ" => Habit { additions: true, ..habit(&[&DUTCH], Number::Behind) },
         "DK" | "NO" | "SE" | "IS" | "FO" | "GL" | "AX" | "SJ" => north,
         "FI" => Habit { languages: &[&FINNISH], stroke: Stroke::Staircase, ..north },
         "FR" | "MC" | "GP" | "MQ" | "GF" | "RE" | "YT" | "PM" | "BL" | "MF" | "NC" | "PF" | "WF" | "MA" | "TN"
@@ -86,13 +95,17 @@ pub(super) fn of(country: &str) -> Habit {
         "PL" => Habit { stroke: Stroke::UnitLast, ..habit(&[&POLISH], Number::Behind) },
         "CZ" | "SK" => habit(&[&CZECH], Number::Behind),
         "SI" | "HR" | "RS" | "BA" | "ME" | "MK" => habit(&[&SOUTH_SLAVIC], Number::Behind),
-        "RU" | "UA" | "BY" | "BG" | "KZ" | "KG" => habit(&[&EAST_SLAVIC], Number::Behind),
+        "RU" | "BY" | "KZ" | "KG" | "TJ" => {
+            Habit { stroke: Stroke::DashLast, ..habit(&[&EAST_SLAVIC], Number::Behind) }
+        }
+        "UA" | "BG" => habit(&[&EAST_SLAVIC], Number::Behind),
         "HU" => habit(&[&HUNGARIAN], Number::Behind),
         "RO" | "MD" => habit(&[&ROMANIAN], Number::Behind),
         "TR" => Habit { stroke: Stroke::UnitLast, ..habit(&[&TURKISH], Number::Behind) },
         "GR" | "CY" => habit(&[&GREEK], Number::Behind),
-        "EE" | "LV" | "LT" => habit(&[], Number::Behind),
-        "JP" | "CN" | "TW" | "KR" => habit(&[], Number::First),
+        "EE" | "LV" | "LT" => Habit { stroke: Stroke::DashLast, ..habit(&[&BALTIC], Number::Behind) },
+        "JP" => Habit { stroke: Stroke::RoomFourth, ..habit(&[], Number::First) },
+        "CN" | "TW" | "KR" => habit(&[], Number::First),
         _ => english,
     }
 }
@@ -121,13 +134,22 @@ pub(super) fn designator(word: &str) -> super::units::Known {
         "FLAT" | "APPT" | "APP" | "APPARTEMENT" | "APARTAMENTO" | "APTO" | "APTE" | "WOHNUNG" | "WHG" | "DEPTO"
         | "DPTO" | "DEPARTAMENTO" | "LGH" | "LAGENHET" | "ASUNTO" | "AS" | "MIESZKANIE" | "MIESZK" | "M" | "LOK"
         | "LOKAL" | "BYT" | "BUS" | "BTE" | "BOITE" | "TOP" | "TUR" | "AP" | "INT" | "INTERNO" | "INTERIOR" | "KV"
-        | "КВ" | "КВАРТИРА" | "DAIRE" | "AJTO" => ("APT", true),
-        "PISO" | "PLANTA" | "ETAGE" | "STOCK" | "OG" | "PIANO" | "ANDAR" | "EM" | "EMELET" | "KAT" | "PATRO" | "ET" => {
-            ("FL", true)
-        }
+        | "KVARTIRA" | "DAIRE" | "AJTO" | "DZ" | "DZIVOKLIS" | "BUTAS" | "KORTER" => ("APT", true),
+        "PISO" | "PLANTA" | "ETAGE" | "STOCK" | "OG" | "PIANO" | "ANDAR" | "EM" | "EMELET" | "KAT" | "PATRO" | "ET"
+        | "LEVEL" | "LVL" | "ETAZH" | "POVERKH" | "POVERH" | "OROFOS" => ("FL", true),
         "BAT" | "BATIMENT" | "EDIFICIO" | "EDIF" | "BLOK" | "BLOQUE" | "BLOCK" | "BLK" | "BLOCO" | "BL" | "HAUS"
-        | "КОРП" | "КОРПУС" | "КОР" | "KORP" => ("BLDG", true),
-        "ESC" | "ESCALERA" | "ESCALIER" | "SCALA" | "STIEGE" | "SC" | "STAIR" => ("STAIR", true),
+        | "TORRE" | "KORP" | "KORPUS" | "KOR" => ("BLDG", true),
+        "STROEN" => ("STROEN", true),
+        "ESC" | "ESCALERA" | "ESCALIER" | "SCALA" | "STIEGE" | "STG" | "SC" | "STAIR" | "VH" | "VHOD" | "PODEZD" => {
+            ("STAIR", true)
+        }
+        "LOTE" | "LT" => ("LOT", true),
+        "QUADRA" | "QD" => ("QUADRA", true),
+        "MANZANA" | "MZ" | "MZA" | "MZN" => ("MZ", true),
+        "CASA" | "CS" => ("CASA", true),
+        "SALA" => ("RM", true),
+        "RMB" => ("RMB", true),
+        "RSD" => ("RSD", true),
         "PTA" | "PUERTA" | "PORTE" | "DOOR" => ("DOOR", true),
         "SHOP" => ("SHOP", true),
         "EG" | "ERDGESCHOSS" | "RDC" | "GROUND" => ("GROUND", false),

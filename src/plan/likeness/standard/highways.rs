@@ -4,7 +4,7 @@
 //! routes 25, military 38, numbered roads appendix F; from memory). Turned down: leaving them to the suffix table,
 //! which parts "CR 20" from "County Road 20".
 
-use super::units::{is_value, starts_with_digit};
+use super::units::{compact, is_digits, is_ordinal, is_value, starts_with_digit};
 use super::us::state;
 
 /// The words that begin a numbered road, and the form that stands for all of them. State Road, State Route and SR
@@ -59,13 +59,16 @@ pub(super) fn standard_highway(mut words: Vec<String>) -> Vec<String> {
         // "I-10", "US-41", "SR20".
         let stem: String = first.chars().take_while(char::is_ascii_alphabetic).collect();
         let number = first.get(stem.len()..).unwrap_or_default().trim_start_matches('-').to_owned();
-        let known = ["I", "IH", "US", "CR", "SR", "FM", "HWY", "RT", "RTE"].contains(&stem.as_str());
-        if known && starts_with_digit(&number) {
+        let known = ["I", "IH", "US", "CR", "SR", "FM", "HWY", "RT", "RTE"].contains(&stem.as_str())
+            || stem.len() == 2 && state(&stem).is_some();
+        if known && starts_with_digit(&number) && !is_ordinal(&number) {
             words.splice(..1, [stem, number]);
         }
     }
     if let Some((used, code)) = state_ahead(&words) {
-        words.splice(..used, [code.to_owned()]);
+        // "Kentucky 440" is Kentucky Highway 440 (appendix F).
+        let road = words.get(used).is_some_and(|next| starts_with_digit(next)).then(|| "HWY".to_owned());
+        words.splice(..used, std::iter::once(code.to_owned()).chain(road));
     }
     // Behind a directional ahead and a state's code.
     for start in 0..words.len().min(3) {
@@ -77,6 +80,9 @@ pub(super) fn standard_highway(mut words: Vec<String>) -> Vec<String> {
         });
         if let Some((given, standard)) = road {
             let end = start + given.len();
+            if let Some(number) = words.get_mut(end) {
+                *number = compact(std::slice::from_ref(number));
+            }
             words.splice(start..end, standard.iter().map(|word| (*word).to_owned()));
             break;
         }
@@ -94,8 +100,16 @@ fn state_ahead(words: &[String]) -> Option<(usize, &'static str)> {
         let road = ["HWY", "HIGHWAY", "STATE", "ST", "COUNTY", "CNTY", "ROUTE", "RTE", "RT"].contains(&next.as_str());
         let numbered = words.get(used + 1).is_some_and(|word| is_value(word))
             || words.get(used + 2).is_some_and(|word| starts_with_digit(word));
-        (starts_with_digit(next) || road && numbered).then_some((used, code))
+        (starts_with_digit(next) && !is_ordinal(next) || road && numbered).then_some((used, code))
     })
+}
+
+/// Whether what stands before a number is what a numbered road begins with, so that the number is the road's.
+pub(super) fn counts_its_roads(before: &[String]) -> bool {
+    let ends = |head: &[&str]| before.iter().rev().zip(head.iter().rev()).filter(|(a, b)| a == b).count() == head.len();
+    // "I" and "US" are names too.
+    let long = |head: &[&str]| head.concat().len() > 2;
+    ROADS.iter().flat_map(|(given, standard)| [*given, *standard]).any(|head| long(head) && ends(head))
 }
 
 /// The route that words begin with, in standard form, and how many words it took.
@@ -110,14 +124,15 @@ pub(super) fn route(words: &[String], military: bool) -> Option<(usize, Vec<Stri
         ("HC" | "HCR", _, _) => ("HC", 1),
         ("RURAL" | "RFD", "ROUTE" | "RTE" | "RT", _) | ("R", "R", _) => ("RR", 2),
         ("R", "F", "D") => ("RR", 3),
+        ("RR" | "RFD", _, _) => ("RR", 1),
         // "RD 2" is a road too, but for the box behind it.
-        ("RR" | "RFD", _, _) | ("RD" | "RT" | "RTE" | "ROUTE", _, "BOX" | "BX") => ("RR", 1),
+        ("RD" | "RT" | "RTE" | "ROUTE", _, _) if behind_number(words).is_some_and(|next| is_box(next)) => ("RR", 1),
         ("PSC", _, _) => ("PSC", 1),
         ("CMR", _, _) => ("CMR", 1),
         ("UNIT", _, _) if military => ("UNIT", 1),
         _ => return None,
     };
-    if ["#", "NO"].contains(&word(used)) {
+    if is_mark(word(used)) {
         used += 1;
     }
     let number = Some(word(used)).filter(|number| starts_with_digit(number))?;
@@ -127,6 +142,28 @@ pub(super) fn route(words: &[String], military: bool) -> Option<(usize, Vec<Stri
         bare => bare,
     };
     Some((used + 1, vec![kind.to_owned(), number.to_owned()]))
+}
+
+fn is_mark(word: &str) -> bool {
+    ["#", "NO"].contains(&word)
+}
+
+/// Whether a word is one for the box on a route.
+pub(super) fn is_box(word: &str) -> bool {
+    ["BOX", "BX"].contains(&word)
+}
+
+/// What follows "RD 2" or "RD NO 2"; "" at the end.
+fn behind_number(words: &[String]) -> Option<&str> {
+    let number = 1 + usize::from(words.get(1).is_some_and(|word| is_mark(word)));
+    words.get(number).filter(|number| is_digits(number))?;
+    Some(words.get(number + 1).map_or("", String::as_str))
+}
+
+/// Whether a line says no more than a route that needs its box to be known for one: "RT 2".
+pub(super) fn wants_a_box(words: &[String]) -> bool {
+    let first = words.first().map_or("", String::as_str);
+    ["RD", "RT", "RTE", "ROUTE"].contains(&first) && behind_number(words) == Some("")
 }
 
 #[cfg(test)]
@@ -152,6 +189,9 @@ mod tests {
             ("ST RT 175", "STATE RD 175"),
             ("US 41", "US HWY 41"),
             ("KENTUCKY HIGHWAY 189", "KY HIGHWAY 189"),
+            ("KENTUCKY 440", "KY HWY 440"),
+            ("KY-1207", "KY HWY 1207"),
+            ("KENTUCKY 5TH", "KENTUCKY 5TH"),
             ("TSR 45", "TOWNSHIP RD 45"),
         ] {
             assert_eq!(road(written), standard);

@@ -14,17 +14,25 @@ pub(super) struct Language {
     pub(super) last: &'static [(&'static str, &'static str)],
     /// Short forms anywhere.
     pub(super) anywhere: &'static [(&'static str, &'static str)],
+    /// Words before a house number that say only that it is one.
+    pub(super) marks: &'static [&'static str],
+    /// Whether the words of `first` may as well stand behind the name: "Чайки ул.".
+    pub(super) turns: bool,
 }
 
 pub(super) const GERMAN: Language = Language {
-    first: &[],
+    first: &[("STR", "STRASSE")],
     last: &[("STRASSE", "STR"), ("STR", "STR"), ("PLATZ", "PL"), ("GASSE", "G"), ("WEG", "WEG")],
     anywhere: &[("SANKT", "ST"), ("DOKTOR", "DR"), ("PROFESSOR", "PROF")],
+    marks: &[],
+    turns: false,
 };
 pub(super) const DUTCH: Language = Language {
     first: &[],
     last: &[("STRAAT", "STR"), ("STR", "STR"), ("PLEIN", "PLN"), ("LAAN", "LN"), ("WEG", "WEG")],
     anywhere: &[("SINT", "ST"), ("BURGEMEESTER", "BURG"), ("DOCTOR", "DR"), ("PROFESSOR", "PROF")],
+    marks: &[],
+    turns: false,
 };
 pub(super) const SCANDINAVIAN: Language = Language {
     first: &[],
@@ -39,11 +47,15 @@ pub(super) const SCANDINAVIAN: Language = Language {
         ("VEGEN", "VN"),
     ],
     anywhere: &[("SANKT", "ST"), ("SANKTA", "ST"), ("SKT", "ST")],
+    marks: &[],
+    turns: false,
 };
 pub(super) const FINNISH: Language = Language {
     first: &[],
     last: &[("KATU", "K"), ("TIE", "T"), ("KUJA", "KJ"), ("GATAN", "G"), ("VAGEN", "V")],
     anywhere: &[],
+    marks: &[],
+    turns: false,
 };
 pub(super) const FRENCH: Language = Language {
     first: &[
@@ -69,6 +81,11 @@ pub(super) const FRENCH: Language = Language {
         ("RES", "RESIDENCE"),
         ("LOT", "LOTISSEMENT"),
         ("HAM", "HAMEAU"),
+        ("CHEE", "CHAUSSEE"),
+        ("CHAUS", "CHAUSSEE"),
+        ("LD", "LIEU DIT"),
+        ("SUCC", "STATION"),
+        ("SUCCURSALE", "STATION"),
     ],
     last: &[],
     anywhere: &[
@@ -81,6 +98,8 @@ pub(super) const FRENCH: Language = Language {
         ("PROFESSEUR", "PR"),
         ("PRESIDENT", "PDT"),
     ],
+    marks: &[],
+    turns: false,
 };
 pub(super) const SPANISH: Language = Language {
     first: &[
@@ -110,9 +129,26 @@ pub(super) const SPANISH: Language = Language {
         ("KRA", "CARRERA"),
         ("DG", "DIAGONAL"),
         ("TV", "TRANSVERSAL"),
+        ("PO", "PASEO"),
+        ("POL IND", "POLIGONO INDUSTRIAL"),
+        ("POL", "POLIGONO"),
+        ("URB", "URBANIZACION"),
+        ("COL", "COLONIA"),
+        ("FRACC", "FRACCIONAMIENTO"),
+        ("BO", "BARRIO"),
+        ("EDIF", "EDIFICIO"),
     ],
     last: &[],
-    anywhere: &[("SANTA", "STA"), ("SANTO", "STO"), ("DOCTOR", "DR"), ("GENERAL", "GRAL"), ("GEN", "GRAL")],
+    anywhere: &[
+        ("SANTA", "STA"),
+        ("SANTO", "STO"),
+        ("DOCTOR", "DR"),
+        ("GENERAL", "GRAL"),
+        ("GEN", "GRAL"),
+        ("MARIA", "MA"),
+    ],
+    marks: &["EXT", "EXTERIOR"],
+    turns: false,
 };
 pub(super) const ITALIAN: Language = Language {
     first: &[
@@ -138,6 +174,8 @@ pub(super) const ITALIAN: Language = Language {
     ],
     last: &[],
     anywhere: &[("SANTA", "S"), ("SAN", "S"), ("SANTO", "S"), ("DOTTOR", "DR"), ("GENERALE", "GEN")],
+    marks: &[],
+    turns: false,
 };
 pub(super) const PORTUGUESE: Language = Language {
     first: &[
@@ -155,6 +193,10 @@ pub(super) const PORTUGUESE: Language = Language {
         ("EST", "ESTRADA"),
         ("AL", "ALAMEDA"),
         ("ROD", "RODOVIA"),
+        ("JD", "JARDIM"),
+        ("VL", "VILA"),
+        ("PQ", "PARQUE"),
+        ("URB", "URBANIZACAO"),
     ],
     last: &[],
     anywhere: &[
@@ -165,6 +207,8 @@ pub(super) const PORTUGUESE: Language = Language {
         ("ENGENHEIRO", "ENG"),
         ("GENERAL", "GEN"),
     ],
+    marks: &[],
+    turns: false,
 };
 pub(super) const POLISH: Language = Language {
     first: &[
@@ -178,43 +222,82 @@ pub(super) const POLISH: Language = Language {
     ],
     last: &[],
     anywhere: &[("SWIETEGO", "SW"), ("SWIETEJ", "SW"), ("GENERALA", "GEN"), ("KSIEDZA", "KS"), ("DOKTORA", "DR")],
+    marks: &[],
+    turns: false,
 };
 pub(super) const CZECH: Language = Language {
     first: &[("UL", ""), ("ULICE", ""), ("ULICA", ""), ("NAM", "NAMESTI"), ("NAMESTIE", "NAMESTI"), ("TR", "TRIDA")],
     last: &[],
     anywhere: &[("NAM", "NAMESTI"), ("NAMESTIE", "NAMESTI")],
+    marks: &["CP", "CO"],
+    turns: false,
 };
 pub(super) const SOUTH_SLAVIC: Language = Language {
-    first: &[("UL", ""), ("ULICA", ""), ("BUL", "BULEVAR")],
+    first: &[("UL", ""), ("ULICA", ""), ("BUL", "BULEVAR"), ("TRG", "TRG")],
     last: &[],
     anywhere: &[("SVETOG", "SV"), ("SVETI", "SV")],
+    marks: &["BR"],
+    turns: false,
 };
+/// In the letters that [`super::script`] makes of Cyrillic ones.
 pub(super) const EAST_SLAVIC: Language = Language {
     first: &[
-        ("УЛ", ""),
-        ("УЛИЦА", ""),
-        ("ВУЛ", ""),
-        ("ВУЛИЦЯ", ""),
         ("UL", ""),
-        ("ULITSA", ""),
+        ("ULICA", ""),
         ("VUL", ""),
-        ("VULYTSIA", ""),
-        ("ПР Т", "ПРОСПЕКТ"),
-        ("ПР КТ", "ПРОСПЕКТ"),
-        ("Б Р", "БУЛЬВАР"),
-        ("ПР", "ПРОСПЕКТ"),
-        ("ПРОСП", "ПРОСПЕКТ"),
-        ("ПЕР", "ПЕРЕУЛОК"),
-        ("БУЛ", "БУЛЬВАР"),
-        ("ПЛ", "ПЛОЩАДЬ"),
+        ("VULICIA", ""),
+        ("STR", ""),
+        ("STREET", ""),
+        ("PR T", "PROSPEKT"),
+        ("PR KT", "PROSPEKT"),
+        ("PR", "PROSPEKT"),
+        ("PROSP", "PROSPEKT"),
+        ("AVENUE", "PROSPEKT"),
+        ("AVE", "PROSPEKT"),
+        ("B R", "BULVAR"),
+        ("BUL", "BULVAR"),
+        ("BULV", "BULVAR"),
+        ("BULEVARD", "BULVAR"),
+        ("BLVD", "BULVAR"),
+        ("PER", "PEREULOK"),
+        ("PROV", "PROVULOK"),
+        ("PL", "PLOSHCHAD"),
+        ("PLOSHCHA", "PLOSHCHAD"),
+        ("PLOSHTAD", "PLOSHCHAD"),
+        ("NAB", "NABEREZHNAIA"),
+        ("SH", "SHOSSE"),
+        ("PR D", "PROEZD"),
+        ("ZHK", "ZHILOI KOMPLEKS"),
+        ("MKR", "MIKRORAION"),
+        ("MIKRORN", "MIKRORAION"),
     ],
     last: &[],
     anywhere: &[],
+    marks: &["D", "DOM", "BUD"],
+    turns: true,
+};
+pub(super) const BALTIC: Language = Language {
+    first: &[],
+    last: &[],
+    anywhere: &[
+        ("GATVE", "G"),
+        ("PROSPEKTAS", "PR"),
+        ("ALEJA", "AL"),
+        ("TANAV", "TN"),
+        ("PUIESTEE", "PST"),
+        ("MAANTEE", "MNT"),
+        ("BULVARIS", "BULV"),
+        ("PROSPEKTS", "PROSP"),
+    ],
+    marks: &[],
+    turns: false,
 };
 pub(super) const HUNGARIAN: Language = Language {
     first: &[],
     last: &[],
     anywhere: &[("U", "UTCA"), ("KRT", "KORUT"), ("RKP", "RAKPART"), ("SGT", "SUGARUT")],
+    marks: &[],
+    turns: false,
 };
 pub(super) const ROMANIAN: Language = Language {
     first: &[
@@ -228,6 +311,8 @@ pub(super) const ROMANIAN: Language = Language {
     ],
     last: &[],
     anywhere: &[],
+    marks: &[],
+    turns: false,
 };
 pub(super) const TURKISH: Language = Language {
     first: &[],
@@ -244,9 +329,21 @@ pub(super) const TURKISH: Language = Language {
         ("BLV", "BULVARI"),
         ("BULV", "BULVARI"),
     ],
+    marks: &[],
+    turns: false,
 };
+/// In the letters that [`super::script`] makes of Greek ones.
 pub(super) const GREEK: Language = Language {
-    first: &[("ΟΔΟΣ", ""), ("ODOS", ""), ("Λ", "ΛΕΩΦΟΡΟΣ"), ("ΛΕΩΦ", "ΛΕΩΦΟΡΟΣ"), ("LEOF", "LEOFOROS")],
+    first: &[
+        ("ODOS", ""),
+        ("OD", ""),
+        ("L", "LEOFOROS"),
+        ("LEOF", "LEOFOROS"),
+        ("PL", "PLATIA"),
+        ("PLATEIA", "PLATIA"),
+    ],
     last: &[],
     anywhere: &[],
+    marks: &["AR"],
+    turns: false,
 };

@@ -6,7 +6,8 @@
 
 use super::fold::{letters, words};
 use super::habits::Habit;
-use super::{regions, wide};
+use super::units::starts_with_digit;
+use super::{regions, script, wide};
 use crate::model::address::Country;
 use crate::model::recipient::Recipient;
 
@@ -26,14 +27,60 @@ impl Known<'_> {
 
 /// A text's folded words by the country's habit.
 pub(super) fn folded(text: &str, country: &str, habit: &Habit) -> Vec<String> {
-    let text = letters(text, habit.digraphs);
+    let text = script::romanised(letters(text, habit.digraphs), country);
+    let text = if country == "JP" { wide::figures(&text) } else { text };
     let words = if habit.elides { words(&text.replace('\'', " ")) } else { words(&text) };
     let mut words = if wide::writes(country) { wide::readable(words) } else { words };
-    if country == "SG" {
+    match country {
         // "Blk 88 Gull Street": the block's number is the house's.
-        words.retain(|word| !["BLK", "BLOCK"].contains(&word.as_str()));
+        "SG" => words.retain(|word| !["BLK", "BLOCK"].contains(&word.as_str())),
+        // One letter is a word only behind a number: "12 b 4", "12 D:5", "12 к. 2".
+        "BE" => spell_behind_number(&mut words, "B", "BUS"),
+        "TR" => spell_behind_number(&mut words, "D", "DAIRE"),
+        "RU" => spell_behind_number(&mut words, "K", "KORP"),
+        "HU" => turn_floor_and_door(&mut words),
+        _ => {}
     }
     words
+}
+
+fn spell_behind_number(words: &mut [String], letter: &str, word: &str) {
+    for place in 1..words.len() {
+        let numbers = [place - 1, place + 1].map(|place| words.get(place).is_some_and(|word| starts_with_digit(word)));
+        if numbers == [true, true]
+            && let Some(here) = words.get_mut(place).filter(|here| *here == letter)
+        {
+            word.clone_into(here);
+        }
+    }
+}
+
+/// "III. em. 4. ajtó" as "em 3 ajtó 4".
+fn turn_floor_and_door(words: &mut Vec<String>) {
+    let roman = ["I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X"];
+    let is = |word: Option<&String>, names: &[&str]| word.is_some_and(|word| names.contains(&word.as_str()));
+    for place in 1..words.len() {
+        if is(words.get(place), &["EM", "EMELET"])
+            && let Some(floor) = words.get_mut(place - 1)
+        {
+            if let Some(number) = roman.iter().position(|roman| roman == floor) {
+                *floor = (number + 1).to_string();
+            }
+            if starts_with_digit(floor) {
+                words.swap(place - 1, place);
+                if words.get(place + 1).is_some_and(|door| starts_with_digit(door)) {
+                    words.insert(place + 1, "AJTO".to_owned());
+                }
+            }
+        } else if is(words.get(place), &["AJTO"])
+            && words.get(place - 1).is_some_and(|door| starts_with_digit(door))
+            && !is(place.checked_sub(2).and_then(|place| words.get(place)), &["AJTO"])
+        {
+            words.swap(place - 1, place);
+        }
+    }
+    // "em 3 ajtó 4 ajtó".
+    words.dedup_by(|after, before| after == "AJTO" && before == "AJTO");
 }
 
 /// The parts of the lines, and the lines for a third hand.
@@ -49,11 +96,14 @@ pub(super) fn parted(to: &Recipient, habit: &Habit, known: &Known) -> (Vec<Vec<S
             if part.trim_start().starts_with('%') {
                 words.insert(0, "C/O".to_owned());
             }
-            if let Some((start, taken)) = care_of(&words) {
+            if let Some((start, taken)) = care_of(&words, known.code()) {
                 let hand = words.split_off(start);
                 third.push(
                     std::iter::once("C/O".to_owned()).chain(hand.into_iter().skip(taken)).collect::<Vec<_>>().join(" "),
                 );
+            }
+            if wide::writes(known.code()) {
+                unprefix(&mut words, known);
             }
             let joined = words.join(" ");
             if !words.is_empty() && !said.contains(&joined) && !repeats(words.clone(), known) {
@@ -85,7 +135,12 @@ fn dashes(part: &str) -> Vec<&str> {
         let place = from + found;
         let (Some(before), Some(after)) = (rest.get(..place), rest.get(place + 3..)) else { break };
         let digits = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
-        if digits(before.trim_end().chars().next_back()) && digits(after.trim_start().chars().next()) {
+        // "12 - 3º Esq": a floor.
+        let counts = after
+            .trim_start()
+            .trim_start_matches(|c: char| c.is_ascii_digit() || c == '.')
+            .starts_with(['º', 'ª', '°']);
+        if !counts && digits(before.trim_end().chars().next_back()) && digits(after.trim_start().chars().next()) {
             from = place + 3;
         } else {
             parts.push(before);
@@ -98,23 +153,47 @@ fn dashes(part: &str) -> Vec<&str> {
 }
 
 /// Where the words name a third hand, and how many words say so.
-fn care_of(words: &[String]) -> Option<(usize, usize)> {
+fn care_of(words: &[String], country: &str) -> Option<(usize, usize)> {
     (0..words.len()).find_map(|start| {
         let word = |place: usize| words.get(start + place).map_or("", String::as_str);
-        let taken = match (word(0), word(1)) {
-            ("C/O", _) => 1,
-            ("CARE", "OF") => 2,
-            ("C", "O") | ("ATTN" | "ATTENTION" | "ATT", _) if start == 0 => {
-                if word(0) == "C" {
-                    2
-                } else {
-                    1
-                }
-            }
+        let taken = match (word(0), word(1), word(2)) {
+            ("IN", "CARE", "OF") => 3,
+            ("CARE", "OF", _) => 2,
+            ("C/O", _, _) => 1,
+            // Short words only where the line begins with them.
+            ("C", "O", _) | ("Z", "HD", _) if start == 0 => 2,
+            ("ATTN" | "ATTENTION" | "ATT" | "ATN" | "FAO", _, _) if start == 0 => 1,
+            (own, _, _) if start == 0 && care_word(country).contains(&own) => 1,
             _ => return None,
         };
         (start + taken < words.len()).then_some((start, taken))
     })
+}
+
+/// What the country's language says for "c/o" (common practice, no source).
+fn care_word(country: &str) -> &'static [&'static str] {
+    match country {
+        "DE" | "AT" | "LI" => &["BEI"],
+        "CH" => &["BEI", "CHEZ", "PRESSO"],
+        "FR" | "LU" | "MC" | "CA" => &["CHEZ"],
+        "BE" => &["CHEZ", "P/A"],
+        "NL" => &["P/A"],
+        "IT" | "SM" | "VA" => &["PRESSO"],
+        "PT" | "BR" => &["A/C"],
+        "ES" | "MX" | "AR" | "CL" => &["A/A"],
+        _ => &[],
+    }
+}
+
+/// "東京都霧港市カモメ町" without the region and the town that the fields say.
+fn unprefix(words: &mut [String], known: &Known) {
+    for said in [known.region, known.city] {
+        if let Some(first) = words.first_mut()
+            && let Some(bare) = first.strip_prefix(said).filter(|bare| !bare.is_empty() && !said.is_empty())
+        {
+            *first = bare.to_owned();
+        }
+    }
 }
 
 /// A part that only says town, region or postal code again.
@@ -127,15 +206,21 @@ fn repeats(mut words: Vec<String>, known: &Known) -> bool {
         }
     }
     let code = |words: &[String]| words.concat().chars().filter(|c| c.is_alphanumeric()).collect::<String>();
+    // A ZIP+4 too.
+    let is_code = |words: &[String]| {
+        let code = code(words);
+        !known.postal.is_empty()
+            && (code == known.postal || known.code() == "US" && code.len() == 9 && code.starts_with(known.postal))
+    };
     for length in [1, 2] {
-        let last = words.len().checked_sub(length).and_then(|start| words.get(start..)).map(code);
-        // A ZIP+4 too.
-        let same = last.is_some_and(|last| {
-            !known.postal.is_empty()
-                && (last == known.postal || known.code() == "US" && last.len() == 9 && last.starts_with(known.postal))
-        });
-        if same && words.len() >= length {
-            words.truncate(words.len() - length);
+        let Some(start) = words.len().checked_sub(length) else { break };
+        if words.get(start..).is_some_and(is_code) {
+            words.truncate(start);
+            break;
+        }
+        // "26133 Nebelhafen".
+        if words.get(..length).is_some_and(is_code) {
+            words.drain(..length);
             break;
         }
     }
@@ -164,6 +249,7 @@ mod tests {
     fn a_dash_with_spaces_parts_words_and_joins_numbers() {
         assert_eq!(dashes("123 - Apto 45 - Bloco B"), ["123", "Apto 45", "Bloco B"]);
         assert_eq!(dashes("12 - 14 Tern Close"), ["12 - 14 Tern Close"]);
+        assert_eq!(dashes("Gaivota 12 - 3.º Esq"), ["Gaivota 12", "3.º Esq"]);
         assert_eq!(dashes(" - "), ["", ""]);
     }
 

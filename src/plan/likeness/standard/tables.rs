@@ -63,6 +63,10 @@ pub(super) static DESIGNATORS: LazyLock<HashMap<String, Designator>> = LazyLock:
         designators.insert(name, designator.clone());
         designators.insert(standard, designator);
     }
+    // Common practice, no source.
+    if let Some(floor) = designators.get("FLOOR").cloned() {
+        designators.insert("FLR".to_owned(), floor);
+    }
     // The usual spelling; the table has HANGER (its own head names both).
     if let Some(hangar) = designators.get("HANGER").cloned() {
         designators.insert("HANGAR".to_owned(), hangar);
@@ -79,6 +83,56 @@ pub(super) static DIRECTIONS: LazyLock<HashMap<String, (String, String)>> = Lazy
     }
     directions
 });
+
+/// How states were shortened before they had two letters (the Style Manual of the Government Publishing Office, chapter
+/// 9, from memory), and what people write besides (common practice, no source). Folded; no state's code is another's.
+const TRADITIONAL: [(&[&str], &str); 45] = [
+    (&["ALA"], "AL"),
+    (&["ALAS"], "AK"),
+    (&["ARIZ"], "AZ"),
+    (&["ARK"], "AR"),
+    (&["CALIF", "CAL"], "CA"),
+    (&["COLO"], "CO"),
+    (&["CONN"], "CT"),
+    (&["DEL"], "DE"),
+    (&["WASHINGTON DC", "WASH DC", "DIST OF COLUMBIA"], "DC"),
+    (&["FLA", "FLOR"], "FL"),
+    (&["ILL", "ILLS"], "IL"),
+    (&["IND"], "IN"),
+    (&["KANS", "KAN"], "KS"),
+    (&["KEN"], "KY"),
+    (&["MASS"], "MA"),
+    (&["MICH"], "MI"),
+    (&["MINN"], "MN"),
+    (&["MISS"], "MS"),
+    (&["MONT"], "MT"),
+    (&["NEBR", "NEB"], "NE"),
+    (&["NEV"], "NV"),
+    (&["N HAMPSHIRE", "NEW HAMP"], "NH"),
+    (&["N JERSEY"], "NJ"),
+    (&["N MEX", "NEW MEX", "N MEXICO"], "NM"),
+    (&["N YORK"], "NY"),
+    (&["N CAR", "N CAROLINA", "NO CAROLINA"], "NC"),
+    (&["N DAK", "N DAKOTA", "NO DAKOTA"], "ND"),
+    (&["OKLA"], "OK"),
+    (&["ORE", "OREG"], "OR"),
+    (&["PENN", "PENNA"], "PA"),
+    (&["R ISLAND", "RHODE ISL"], "RI"),
+    (&["S CAR", "S CAROLINA", "SO CAROLINA"], "SC"),
+    (&["S DAK", "S DAKOTA", "SO DAKOTA"], "SD"),
+    (&["TENN"], "TN"),
+    (&["TEX"], "TX"),
+    (&["WASH"], "WA"),
+    (&["W VA", "W VIRGINIA", "WEST VA"], "WV"),
+    (&["WIS", "WISC"], "WI"),
+    (&["WYO"], "WY"),
+    (&["IDA"], "ID"),
+    (&["GEO"], "GA"),
+    (&["HAW"], "HI"),
+    (&["P RICO"], "PR"),
+    (&["V ISLANDS", "VIRGIN IS", "US VIRGIN IS"], "VI"),
+    (&["N MARIANA ISLANDS", "NORTHERN MARIANAS", "CNMI"], "MP"),
+];
 
 /// State, territory and military codes by code and by folded name.
 pub(super) static STATES: LazyLock<HashMap<String, String>> = LazyLock::new(|| {
@@ -100,6 +154,9 @@ pub(super) static STATES: LazyLock<HashMap<String, String>> = LazyLock::new(|| {
         ("COMMONWEALTH OF PUERTO RICO", "PR"),
     ] {
         states.insert(name.to_owned(), code.to_owned());
+    }
+    for (names, code) in TRADITIONAL {
+        states.extend(names.iter().map(|name| ((*name).to_owned(), code.to_owned())));
     }
     states
 });

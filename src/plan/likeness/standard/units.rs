@@ -4,6 +4,8 @@
 //! remains can still be a street. Turned down: taking any designator wherever it stands, which makes a unit of the
 //! street in "8200 S Stop 11 Rd" and "88 Front St".
 
+use super::ordinals::level;
+
 /// A designator in its standard form, and whether it means nothing without a value.
 pub(super) type Known = Option<(&'static str, bool)>;
 
@@ -22,8 +24,8 @@ impl Unit {
     /// From the larger to the smaller, as on an envelope.
     fn rank(&self) -> u8 {
         match self.designator.as_str() {
-            "BLDG" => 0,
-            "STAIR" | "PIER" | "LOT" | "STOP" => 1,
+            "BLDG" | "MZ" | "QUADRA" => 0,
+            "STAIR" | "STROEN" | "PIER" | "LOT" | "STOP" => 1,
             "FL" | "BSMT" | "UPPR" | "LOWR" => 2,
             "#" => 4,
             _ => 3,
@@ -33,15 +35,40 @@ impl Unit {
 
 /// All units of an address in one text, in an order that doesn't depend on how they were written.
 pub(super) fn written(mut units: Vec<Unit>) -> Option<String> {
+    for unit in &mut units {
+        unit.value = without_zeros(&unit.value).to_owned();
+    }
     units.sort_by(|a, b| a.rank().cmp(&b.rank()).then_with(|| a.cmp(b)));
     units.dedup();
-    let named: Vec<String> = units.iter().filter(|u| u.designator != "#").map(|u| u.value.clone()).collect();
-    units.retain(|unit| unit.designator != "#" || !named.contains(&unit.value));
+    // "Apt 4 #4" says 4 twice; "Bldg 4 #4" doesn't.
+    let named: Vec<Unit> = units.iter().filter(|unit| unit.designator != "#").cloned().collect();
+    let again = |unit: &Unit| {
+        let same = |named: &Unit| named.value == unit.value && may_be_one("#", &named.designator);
+        unit.designator == "#" && named.iter().any(same)
+    };
+    units.retain(|unit| !again(unit));
     let words: Vec<String> = units
         .into_iter()
         .map(|u| if u.value.is_empty() { u.designator } else { format!("{} {}", u.designator, u.value) })
         .collect();
     if words.is_empty() { None } else { Some(words.join(" ")) }
+}
+
+/// "04" is 4 on a door as on a box; "0" stays.
+pub(super) fn without_zeros(value: &str) -> &str {
+    let bare = value.trim_start_matches('0');
+    if starts_with_digit(bare) { bare } else { value }
+}
+
+/// Whether two designators may be said of one door: `#` of any but of what holds several doors, UNIT of a flat or a suite.
+pub(super) fn may_be_one(one: &str, other: &str) -> bool {
+    const HOLDS_DOORS: [&str; 6] = ["BLDG", "FL", "STAIR", "STROEN", "MZ", "QUADRA"];
+    let vague = |word: &str, said: &str| match word {
+        "#" => !HOLDS_DOORS.contains(&said),
+        "UNIT" => ["APT", "STE"].contains(&said),
+        _ => false,
+    };
+    vague(one, other) || vague(other, one)
 }
 
 /// The units of a text made by [`written`].
@@ -66,6 +93,10 @@ pub(super) fn is_value(word: &str) -> bool {
 
 pub(super) fn is_letter(word: &str) -> bool {
     word.len() == 1 && word.bytes().all(|b| b.is_ascii_alphabetic())
+}
+
+pub(super) fn is_digits(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
 }
 
 pub(super) fn starts_with_digit(word: &str) -> bool {
@@ -148,11 +179,13 @@ fn at_end(words: &[String], known: fn(&str) -> Known) -> Option<(usize, Unit)> {
             return Some((designator, Unit::new("#", &value)));
         }
     }
-    // "2ND FLOOR", "3/F".
-    if known(last).is_some_and(|(standard, _)| standard == "FL") && (is_ordinal(word(2)) || is_counted(word(2))) {
-        let level: String = word(2).chars().take_while(char::is_ascii_digit).collect();
+    // "2ND FLOOR", "SECOND FLOOR", "3EME ETAGE".
+    if known(last).is_some_and(|(standard, _)| standard == "FL")
+        && let Some(level) = level(word(2))
+    {
         return Some((count - 2, Unit::new("FL", &level)));
     }
+    // "3/F".
     if let Some(level) = last.strip_suffix("/F").filter(|level| level.bytes().all(|b| b.is_ascii_digit())) {
         return Some((count - 1, Unit::new("FL", level)));
     }
@@ -178,7 +211,7 @@ fn at_end(words: &[String], known: fn(&str) -> Known) -> Option<(usize, Unit)> {
     if let Some((standard, false)) = known(last) {
         return Some((count - 1, Unit::new(standard, "")));
     }
-    let of_words = ["APT", "STE", "UNIT", "RM"];
+    let of_words = ["APT", "STE", "UNIT", "RM", "DOOR"];
     let (standard, _) = known(word(2)).filter(|(standard, _)| of_words.contains(standard))?;
     (known(last).is_none() && !is_known(last) && !super::us::is_suffix(last))
         .then(|| (count - 2, Unit::new(standard, last)))
@@ -189,7 +222,7 @@ fn is_counted(word: &str) -> bool {
     (1..=3).contains(&word.len()) && word.bytes().all(|b| b.is_ascii_digit())
 }
 
-fn a_letter_and_a_number(values: &[String]) -> bool {
+pub(super) fn a_letter_and_a_number(values: &[String]) -> bool {
     let [a, b] = values else { return false };
     is_letter(a) && b.bytes().all(|c| c.is_ascii_digit()) || is_letter(b) && starts_with_digit(a)
 }
@@ -204,6 +237,18 @@ pub(super) fn from_front(words: &mut Vec<String>, known: fn(&str) -> Known) -> O
     };
     if words.get(place).is_some_and(|word| ["#", "NO", "NR"].contains(&word.as_str())) {
         place += 1;
+    }
+    // "# 4-88 Tern St".
+    if first == "#"
+        && place == 1
+        && let Some((unit, number)) = words.get(1).and_then(|both| both.split_once('-'))
+        && is_digits(unit)
+        && is_digits(number)
+        && words.get(2).is_some_and(|next| !starts_with_digit(next))
+    {
+        let (unit, number) = (Unit::new(standard, unit), number.to_owned());
+        words.splice(..2, [number]);
+        return Some(unit);
     }
     let value = words.get(place).filter(|word| is_value(word))?;
     let next = words.get(place + 1).filter(|next| starts_with_digit(next) && !is_ordinal(next));

@@ -1,15 +1,15 @@
 //! US addresses by Publication 28 ("Postal Addressing Standards"). Section numbers here are from memory; the tables
 //! have their sources at their heads.
 //!
-//! Handed the lines as folded words; promises number, street, unit and box in standard form. Turned down: spelling
-//! out or writing in digits the streets that are numbers ("Fifth Ave", "5th Ave"): section 233 keeps them apart,
-//! since a town may have both.
+//! Handed the lines as folded words; promises number, street, unit and box in standard form. Turned down: a grammar of
+//! whole lines, which fails as a whole where one word is unknown.
 
 use super::Parts;
 use super::boxes::{put_in_order, take_box, take_route};
-use super::highways::standard_highway;
+use super::highways::{counts_its_roads, is_box, standard_highway, wants_a_box};
+use super::ordinals::spelled;
 use super::tables::{DESIGNATORS, DIRECTIONS, STATES, SUFFIXES};
-use super::units::{self, Known, Unit, compact, is_letter, is_ordinal, is_value, starts_with_digit};
+use super::units::{self, Known, Unit, compact, is_digits, is_letter, is_ordinal, is_value, starts_with_digit};
 
 /// The standard designator of a word, if it is one. A private mailbox counts as one (section 285).
 pub(super) fn designator(word: &str) -> Known {
@@ -80,11 +80,16 @@ pub(super) fn read(lines: Vec<Vec<String>>, military: bool) -> Parts {
     }
     for words in streets {
         match words.as_slice() {
-            // A line of its own that is only "4B".
+            // A line of its own that is only "4B" or "No. 4".
             [value] if is_value(value) && !parts.number.is_empty() => {
                 parts.units.push(Unit::new("#", &compact(&words)));
             }
-            [first, ..] if ["URB", "URBANIZACION"].contains(&first.as_str()) => {
+            [mark, value]
+                if ["NO", "NUMBER"].contains(&mark.as_str()) && is_value(value) && !parts.number.is_empty() =>
+            {
+                parts.units.push(Unit::new("#", &compact(std::slice::from_ref(value))));
+            }
+            [first, ..] if first == "URB" => {
                 // Two streets of one name in a town of Puerto Rico differ by it (section 293).
                 parts.street.push("URB".to_owned());
                 parts.street.extend(words.into_iter().skip(1));
@@ -108,12 +113,23 @@ fn between(words: &mut Vec<String>) -> Option<Unit> {
 }
 
 /// Puerto Rico writes "Calle 4 #88 Urb. Las Gaviotas": the development apart from the street, the number ahead.
+/// Its Spanish words are shortened as section 29 has them.
 pub(super) fn puerto_rican(lines: Vec<Vec<String>>) -> Vec<Vec<String>> {
+    let short = |word: String| match word.as_str() {
+        "AVENIDA" => "AVE".to_owned(),
+        "URBANIZACION" => "URB".to_owned(),
+        "CONDOMINIO" => "COND".to_owned(),
+        "APTO" | "APARTAMENTO" => "APT".to_owned(),
+        "EDIFICIO" | "EDIF" => "BLDG".to_owned(),
+        "PISO" => "FL".to_owned(),
+        "BARRIO" => "BO".to_owned(),
+        _ => word,
+    };
     let mut parted: Vec<Vec<String>> = Vec::new();
     for words in lines {
         let mut part: Vec<String> = Vec::new();
-        for word in words {
-            let begins = ["URB", "URBANIZACION", "CALLE", "AVENIDA", "PASEO"].contains(&word.as_str());
+        for word in words.into_iter().map(short) {
+            let begins = ["URB", "CALLE", "PASEO"].contains(&word.as_str());
             if begins && part.iter().any(|word| !starts_with_digit(word)) {
                 parted.push(std::mem::take(&mut part));
             }
@@ -128,7 +144,7 @@ pub(super) fn puerto_rican(lines: Vec<Vec<String>>) -> Vec<Vec<String>> {
             && (mark == "#" || words.len() > 2)
         {
             let number = words.pop().unwrap_or_default();
-            words.pop_if(|last| last == "#");
+            words.pop_if(|last| ["#", "NO", "NUM"].contains(&last.as_str()));
             words.insert(0, number);
         }
     }
@@ -145,6 +161,10 @@ fn whole(lines: Vec<Vec<String>>) -> Vec<Vec<String>> {
         match whole.last_mut() {
             // "King, Jr. Boulevard".
             Some(before) if of_name && words.len() > 1 => before.extend(words),
+            // "Rt. 2, Box 152".
+            Some(before) if wants_a_box(before) && words.first().is_some_and(|first| is_box(first)) => {
+                before.extend(words);
+            }
             Some(before) if follows && before.len() == 1 && before.iter().all(|word| is_house_number(word)) => {
                 before.extend(words);
             }
@@ -179,10 +199,14 @@ fn bare_unit(words: &mut Vec<String>) -> Option<Unit> {
     let before = words.get(..words.len() - 1)?;
     let suffix = before.iter().rev().find(|word| direction(word).is_none())?;
     let counts = ["HWY", "RTE", "LOOP", "SPUR", "EXPY", "BYP"].contains(&standard_suffix(suffix)?);
-    let numbered_road = before.iter().any(|word| {
-        ["COUNTY", "CNTY", "CTY", "STATE", "MARKET", "FM", "RANCH", "TOWNSHIP", "FOREST", "PRIVATE", "SERVICE", "US"]
+    let numbered_road = counts_its_roads(before)
+        || before.iter().any(|word| {
+            [
+                "COUNTY", "CNTY", "CTY", "STATE", "MARKET", "FM", "RANCH", "TOWNSHIP", "FOREST", "PRIVATE", "SERVICE",
+                "US",
+            ]
             .contains(&word.as_str())
-    });
+        });
     if !value || counts || numbered_road || !has_number(words) || !is_whole_street(before) {
         return None;
     }
@@ -201,7 +225,14 @@ fn number(words: &mut Vec<String>) -> String {
     }
     let mut number = compact(&[words.remove(0)]);
     let fraction = |word: &String| word.split_once('/').is_some_and(|(a, b)| is_digits(a) && is_digits(b));
-    if words.len() > 1 && words.first().is_some_and(fraction) {
+    let grid = |word: &String| !starts_with_digit(word) && is_house_number(word);
+    if let Some((whole, part)) = number.split_once('-').filter(|(_, part)| fraction(&(*part).to_owned())) {
+        // "12-1/2".
+        number = format!("{whole} {part}");
+    } else if grid(&number) && words.len() > 1 && words.first().is_some_and(grid) {
+        // "N6 W23001".
+        number.push_str(&words.remove(0));
+    } else if words.len() > 1 && words.first().is_some_and(fraction) {
         number = format!("{number} {}", words.remove(0));
     } else if let [letter, next, _, ..] = words.as_slice()
         && number.bytes().all(|b| b.is_ascii_digit())
@@ -216,10 +247,6 @@ fn number(words: &mut Vec<String>) -> String {
     number
 }
 
-pub(super) fn is_digits(text: &str) -> bool {
-    !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
-}
-
 /// The street's words: directionals abbreviated before and behind the name and spelled out inside of it, the suffix
 /// in its standard form (sections 233 and 234). A name that is a directional stays as it is written: "North St" and
 /// "N St" are two streets.
@@ -229,7 +256,12 @@ pub(super) fn street(words: Vec<String>) -> Vec<String> {
     let ahead = ahead(&mut words);
     let suffix =
         words.pop_if(|last| is_suffix(last)).map(|last| standard_suffix(&last).map_or(last.clone(), str::to_owned));
-    // "42 St" is "42nd St" (common practice, no source).
+    // "Forty-Second St" and "42 St" are "42nd St" (common practice, no source).
+    if suffix.is_some()
+        && let Some(figures) = spelled(&words)
+    {
+        words = vec![figures];
+    }
     if let [only] = words.as_mut_slice()
         && suffix.is_some()
         && is_ordinal(only)
@@ -313,7 +345,14 @@ pub(super) fn ahead(words: &mut Vec<String>) -> Option<String> {
     }
     let (first, left) = words.split_first()?;
     let leaves_a_name = !left.is_empty() && !matches!(left, [only] if is_suffix(only));
-    let short = direction(first).filter(|_| leaves_a_name)?;
+    // "No. Tern St" and "So. Tern St"; before a figure it is the mark of a number.
+    let old = match first.as_str() {
+        "NO" => Some("N"),
+        "SO" => Some("S"),
+        _ => None,
+    };
+    let old = old.filter(|_| left.first().is_some_and(|next| next.bytes().all(|b| b.is_ascii_alphabetic())));
+    let short = direction(first).or(old).filter(|_| leaves_a_name)?;
     words.remove(0);
     Some(short.to_owned())
 }
