@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 
 use super::fault::Fault;
+use super::repeats::repeats;
 use super::sheet::{self, Others, Row};
 use crate::model::bound::Bound;
 use crate::model::catalogue::{Article, Catalogue, Code, Contents, Kind};
@@ -80,29 +81,22 @@ pub(super) fn mailers(text: &str, currency: Currency, faults: &mut Vec<Fault>) -
 }
 
 fn distinct_codes(rows: &[Row<'_>], faults: &mut Vec<Fault>) {
-    let mut first: BTreeMap<&str, u64> = BTreeMap::new();
-    for row in rows.iter().filter(|row| !row.cell("code").is_empty()) {
-        match first.get(row.cell("code")) {
-            Some(line) => faults.push(row.fault("code", format!("stands in line {line} already; each code once"))),
-            None => {
-                first.insert(row.cell("code"), row.line);
-            }
-        }
+    for (first, row) in repeats(rows, |row| Some(row.cell("code")).filter(|code| !code.is_empty())) {
+        faults.push(row.fault("code", format!("stands in line {} already; each code once", first.line)));
     }
 }
 
 /// An alias that is another article's code is never reached, and one that is another's title makes that title
 /// mean two things. Two articles that share an alias are left alone: an order that uses it is asked about.
 fn clashing_aliases(articles: &[(&Row<'_>, Article)], faults: &mut Vec<Fault>) {
-    let fold = |name: &str| name.to_lowercase();
     let mut names: BTreeMap<String, Vec<(&Code, &str)>> = BTreeMap::new();
     for (_, article) in articles {
-        names.entry(fold(&article.code.0)).or_default().push((&article.code, "code"));
-        names.entry(fold(&article.title)).or_default().push((&article.code, "title"));
+        names.entry(Catalogue::fold(&article.code.0)).or_default().push((&article.code, "code"));
+        names.entry(Catalogue::fold(&article.title)).or_default().push((&article.code, "title"));
     }
     for (row, article) in articles {
         for alias in &article.aliases {
-            let others = names.get(&fold(alias)).into_iter().flatten();
+            let others = names.get(&Catalogue::fold(alias)).into_iter().flatten();
             if let Some((code, what)) = others.into_iter().find(|(code, _)| **code != article.code) {
                 let mend = format!("is the {what} of `{code}` too; remove it here, or from there");
                 faults.push(Fault { value: Some(alias.clone()), ..row.fault("aliases", mend) });

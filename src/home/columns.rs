@@ -11,6 +11,7 @@ use crate::model::order::OrderState;
 
 use super::fault::{Fault, suggestion};
 use super::keys::{self, Source, Table};
+use super::repeats::repeats;
 
 /// Fields of a table of postage bought.
 const POSTAGE: [&str; 8] = ["tracking", "parcel", "bought_at", "price", "service", "mass", "name", "postal_code"];
@@ -156,18 +157,12 @@ fn fields(table: &Table<'_>, kind: MapKind, faults: &mut Vec<Fault>) -> Option<F
 
 /// The name is half of every order's id, so two maps of one name would mix two sources' orders.
 pub(super) fn one_map_a_name(maps: &[(String, ColumnMap)], faults: &mut Vec<Fault>) {
-    let mut first: BTreeMap<&str, &str> = BTreeMap::new();
-    for (file, map) in maps {
-        match first.get(map.name.as_str()) {
-            Some(other) => faults.push(Fault {
-                what: "key `name`".to_owned(),
-                value: Some(map.name.clone()),
-                ..Fault::file(file, format!("is the name of {other} too; rename one"))
-            }),
-            None => {
-                first.insert(&map.name, file);
-            }
-        }
+    for ((other, _), (file, map)) in repeats(maps, |(_, map)| Some(map.name.as_str())) {
+        faults.push(Fault {
+            what: "key `name`".to_owned(),
+            value: Some(map.name.clone()),
+            ..Fault::file(file, format!("is the name of {other} too; rename one"))
+        });
     }
 }
 

@@ -13,6 +13,7 @@ mod holidays;
 mod keys;
 mod number;
 mod rates;
+mod repeats;
 mod service;
 mod sheet;
 mod tax;

@@ -4,11 +4,11 @@
 //! and whose zones have prices, or every fault of the card. Turned down: sorting tiers that stand out of order,
 //! since a slip in an edge looks just the same.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::fault::Fault;
-use super::keys::{self, Source, Table};
+use super::keys::{self, Item, Source, Table};
+use super::repeats::repeats;
 use super::service;
 use crate::model::money::Currency;
 use crate::model::rates::{RateCard, Service};
@@ -58,34 +58,23 @@ pub(super) fn read(
 }
 
 fn distinct_codes(services: &[Table<'_>], faults: &mut Vec<Fault>) {
-    let mut seen = Vec::new();
-    for code in services.iter().filter_map(|table| table.get("code")) {
-        // What is no text is told of where it is read.
-        let Some(text) = code.text(&mut Vec::new()) else { continue };
-        if seen.contains(&text) {
-            faults.push(code.fault("is the code of two services of this card; rename one"));
-        }
-        seen.push(text);
+    // What is no text is told of where it is read.
+    let codes = services.iter().filter_map(|table| table.get("code"));
+    let codes: Vec<(Item<'_>, &str)> = codes.filter_map(|item| Some((item.clone(), item.as_text()?))).collect();
+    for (_, (item, _)) in repeats(&codes, |(_, code)| Some(*code)) {
+        faults.push(item.fault("is the code of two services of this card; rename one"));
     }
 }
 
 /// Of two cards of one carrier that begin on one day, neither is the later: which holds would be a guess.
 pub(super) fn one_card_a_day(cards: &[RateCard], faults: &mut Vec<Fault>) {
-    let mut first = BTreeMap::new();
-    for card in cards {
-        match first.get(&(&card.carrier, card.valid_from)) {
-            Some(other) => faults.push(Fault {
-                what: "key `valid_from`".to_owned(),
-                value: Some(card.valid_from.to_string()),
-                ..Fault::file(
-                    &card.file,
-                    format!("is the day of {other} too, and both are of {}; change one", card.carrier),
-                )
-            }),
-            None => {
-                first.insert((&card.carrier, card.valid_from), &card.file);
-            }
-        }
+    for (first, card) in repeats(cards, |card| Some((&card.carrier, card.valid_from))) {
+        let mend = format!("is the day of {} too, and both are of {}; change one", first.file, card.carrier);
+        faults.push(Fault {
+            what: "key `valid_from`".to_owned(),
+            value: Some(card.valid_from.to_string()),
+            ..Fault::file(&card.file, mend)
+        });
     }
 }
 

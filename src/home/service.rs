@@ -8,7 +8,8 @@ use rust_decimal::Decimal;
 
 use super::fault::Fault;
 use super::keys::{Item, Table};
-use super::sheet::{self, Others};
+use super::repeats::repeats;
+use super::sheet::{self, Others, Row};
 use super::{files, number};
 use crate::model::address::Country;
 use crate::model::bound::Bound;
@@ -273,19 +274,15 @@ fn same_zones(by_zone: &[(Item<'_>, BTreeSet<String>)], faults: &mut Vec<Fault>)
 }
 
 fn zone_table(file: &str, text: &str, faults: &mut Vec<Fault>) -> BTreeMap<String, String> {
-    let mut zones = BTreeMap::new();
-    let mut first: BTreeMap<String, u64> = BTreeMap::new();
-    for row in sheet::rows(file, text, &["prefix", "zone"], Others::Refused, faults) {
-        let (prefix, zone) = (row.must("prefix", faults), row.must("zone", faults));
-        let (Some(prefix), Some(zone)) = (prefix, zone) else { continue };
-        if let Some(line) = first.get(prefix) {
-            faults.push(row.fault("prefix", format!("stands in line {line} already; each prefix once")));
-        } else {
-            first.insert(prefix.to_owned(), row.line);
-            zones.insert(prefix.to_owned(), zone.to_owned());
-        }
+    let rows = sheet::rows(file, text, &["prefix", "zone"], Others::Refused, faults);
+    for (first, row) in repeats(&rows, |row| Some(row.cell("prefix")).filter(|prefix| !prefix.is_empty())) {
+        faults.push(row.fault("prefix", format!("stands in line {} already; each prefix once", first.line)));
     }
-    zones
+    let zone = |row: &Row<'_>| {
+        let (prefix, zone) = (row.must("prefix", faults), row.must("zone", faults));
+        Some((prefix?.to_owned(), zone?.to_owned()))
+    };
+    rows.iter().filter_map(zone).collect()
 }
 
 fn limits(table: &Table<'_>, unit: MassUnit, faults: &mut Vec<Fault>) -> Limits {

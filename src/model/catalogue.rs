@@ -137,13 +137,19 @@ impl Catalogue {
         let mut names: BTreeMap<String, Vec<Code>> = BTreeMap::new();
         for article in articles.values() {
             for name in article.aliases.iter().chain(std::iter::once(&article.title)) {
-                let codes = names.entry(fold(name)).or_default();
+                let codes = names.entry(Self::fold(name)).or_default();
                 if !codes.contains(&article.code) {
                     codes.push(article.code.clone());
                 }
             }
         }
         Self { articles, names }
+    }
+
+    /// What two ways of writing an alias or a title have in common: all but case and spacing.
+    #[must_use]
+    pub fn fold(name: &str) -> String {
+        name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
     }
 
     /// The article with exactly this code.
@@ -177,14 +183,10 @@ impl Catalogue {
     }
 
     fn by_name(&self, name: &str) -> Result<&Article, NoArticle> {
-        match self.names.get(&fold(name)).map(Vec::as_slice) {
+        match self.names.get(&Self::fold(name)).map(Vec::as_slice) {
             Some([code]) => self.articles.get(code).ok_or(NoArticle::Unknown),
             Some(several @ [_, _, ..]) => Err(NoArticle::Several(several.to_vec())),
             Some([]) | None => Err(NoArticle::Unknown),
         }
     }
-}
-
-fn fold(name: &str) -> String {
-    name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
 }

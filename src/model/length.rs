@@ -3,7 +3,7 @@
 use std::iter::Sum;
 use std::ops::{Add, Mul, Sub};
 
-use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
+use rust_decimal::prelude::ToPrimitive;
 use rust_decimal::{Decimal, dec};
 use serde::{Deserialize, Serialize};
 
@@ -35,12 +35,6 @@ impl Length {
     #[must_use]
     pub fn from_inches(inches: Decimal) -> Self {
         Self(inches * dec!(25.4))
-    }
-
-    /// A reckoned length, rounded to the tenth of a millimetre that a ruler could show.
-    #[must_use]
-    pub fn from_f64(millimetres: f64) -> Self {
-        Self(Decimal::from_f64(millimetres).unwrap_or(Decimal::MAX).round_dp(1))
     }
 
     /// In millimetres.

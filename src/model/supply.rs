@@ -1,7 +1,6 @@
 //! How long mailers last.
 
 use jiff::civil::Date;
-use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 /// One kind of mailer that is counted, and how long it lasts at the present rate.
@@ -13,9 +12,6 @@ pub struct SupplyForecast {
     pub title: String,
     /// How many are left.
     pub on_hand: u32,
-    /// Used on a work day, on average, to a hundredth.
-    #[serde(with = "rust_decimal::serde::str")]
-    pub used_per_day: Decimal,
     /// Whole work days that they last; `None` where none are used, or no day is known.
     pub days_left: Option<u32>,
     /// First work day on which there are too few; `None` likewise, and where that is beyond planning.

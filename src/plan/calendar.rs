@@ -21,7 +21,7 @@ pub struct Holiday {
     pub observed: Date,
     /// The day without mail: a Sunday moves on, a Saturday stays (from memory).
     pub mail_off: Date,
-    /// Its name in the statute.
+    /// Its name in the statute. No paper prints it: the published list, which days are checked against, goes by it.
     pub name: &'static str,
 }
 

@@ -201,7 +201,8 @@ fn edges(cards: &[RateCard], day: Date) -> Vec<Weight> {
         .collect()
 }
 
-/// Every service's word on a mass as the scale shows it.
+/// Every service's word on a mass as the scale shows it. Prices are compared by their amounts: all cards are in the home's
+/// currency, which the home sees to.
 #[must_use]
 pub fn quote_exact(mass: Mass, ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
     let mut offers: Vec<Offer> = cards_in_force(cards, ask.day)
@@ -214,10 +215,8 @@ pub fn quote_exact(mass: Mass, ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
         .filter_map(|(index, offer)| Some((index, offer.price?)))
         .collect();
     lawful.sort_by_key(|(index, price)| {
-        // Amounts of two currencies can't be compared, and nothing is ever converted: the seller's own comes first.
-        let foreign = price.currency != ask.value.currency;
         let ties = offers.get(*index).map(|offer| (!offer.tracked, offer.service.clone(), offer.carrier.clone()));
-        (foreign, price.currency, price.amount, ties)
+        (price.amount, ties)
     });
     let mut ranked = lawful.into_iter();
     let best = ranked.next();
@@ -225,9 +224,7 @@ pub fn quote_exact(mass: Mass, ask: &Ask<'_>, cards: &[RateCard]) -> Quote {
     if let Some((best, least)) = best {
         let chosen = offers.get(best).map(|offer| offer.service.clone()).unwrap_or_default();
         for (index, price) in ranked {
-            let against = if price.currency != least.currency {
-                format!("priced in {}, `{chosen}` in {}", price.currency, least.currency)
-            } else if price.amount == least.amount {
+            let against = if price.amount == least.amount {
                 format!("no cheaper than `{chosen}`")
             } else {
                 let more = Money::new(price.amount - least.amount, price.currency);

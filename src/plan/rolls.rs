@@ -60,7 +60,8 @@ const MARGIN: Length = Length::from_mm(dec!(20));
 /// Longest side of anything, in thousandths of a millimetre: a metre.
 const LONGEST: i64 = 1_000_000;
 
-/// The rolls for `pieces`, none wider than `widest` unless a single piece is.
+/// The rolls for `pieces`, none wider than `widest` unless a single piece is. A mailer asks [`cut_to_fit`]; this is the same
+/// search without one, for the published cases of strips, which know of no mailer.
 #[must_use]
 pub fn cut(pieces: &[Piece], rules: &PackingRules, widest: Length) -> Vec<Roll> {
     let loose = loose(pieces);

@@ -41,15 +41,7 @@ pub fn forecast(
         let runs_out_on = days_left
             .filter(|days| *days < FARTHEST)
             .map(|days| calendar::add_business_days(calendar, date, days.saturating_add(1)));
-        let used_per_day = sum.checked_div(Decimal::from(used.len())).unwrap_or_default().round_dp(2).normalize();
-        Some(SupplyForecast {
-            code: mailer.code.clone(),
-            title: mailer.title.clone(),
-            on_hand,
-            used_per_day,
-            days_left,
-            runs_out_on,
-        })
+        Some(SupplyForecast { code: mailer.code.clone(), title: mailer.title.clone(), on_hand, days_left, runs_out_on })
     });
     let mut forecasts: Vec<SupplyForecast> = counted.collect();
     forecasts.sort_by(|a, b| a.code.cmp(&b.code));
@@ -68,7 +60,6 @@ pub fn low(forecasts: &[SupplyForecast]) -> Vec<&SupplyForecast> {
 mod tests {
     use jiff::civil::date;
     use proptest::prelude::*;
-    use rust_decimal::dec;
 
     use super::*;
     use crate::model::calendar::Holidays;
@@ -111,9 +102,9 @@ mod tests {
         let taken = BTreeMap::from([("A".to_owned(), 2)]);
         let found = forecast(&mailers, &taken, &used, &calendar(), date(2026, 11, 25));
         let [a, b, c] = found.as_slice() else { panic!("{found:?}") };
-        assert_eq!((a.on_hand, a.used_per_day, a.days_left), (10, dec!(2.33), Some(4)));
+        assert_eq!((a.on_hand, a.days_left), (10, Some(4)));
         assert_eq!(a.runs_out_on, Some(date(2026, 12, 2)));
-        assert_eq!((b.used_per_day, b.days_left), (dec!(0.33), Some(120)));
+        assert_eq!(b.days_left, Some(120));
         assert_eq!((c.days_left, c.runs_out_on), (None, None));
         let codes: Vec<&str> = low(&found).iter().map(|forecast| forecast.code.as_str()).collect();
         assert_eq!(codes, ["C", "A"]);
@@ -122,7 +113,7 @@ mod tests {
     #[test]
     fn without_days_nothing_is_foretold() {
         let found = forecast(&[mailer("A", Some(3))], &BTreeMap::new(), &[], &calendar(), date(2026, 11, 25));
-        assert_eq!((found[0].on_hand, found[0].days_left, found[0].used_per_day), (3, None, dec!(0)));
+        assert_eq!((found[0].on_hand, found[0].days_left), (3, None));
         assert!(low(&found).is_empty());
     }
 

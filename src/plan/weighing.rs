@@ -72,8 +72,6 @@ pub struct Contents<'a> {
     pub mailer: &'a Mailer,
     /// Sheets of paper inside.
     pub sheets: u32,
-    /// Whether the whole flap is taped.
-    pub reused_tape: bool,
 }
 
 /// Mean and spread of the sealed parcel.
@@ -87,7 +85,7 @@ pub fn estimate(contents: &Contents<'_>, rules: &PackingRules) -> Estimate {
         sums.1 += article_sd(mass, piece.mass_sd.as_f64());
     }
     let tare = contents.mailer.tare.as_f64();
-    let around = packing(contents.rolls, contents.sheets, contents.reused_tape, rules);
+    let around = packing(contents.rolls, contents.sheets, contents.mailer.reused, rules);
     let mean_g = articles.values().map(|(mass, _)| mass).sum::<f64>() + tare + around.mean_g;
     let variance = articles.values().map(|(_, sd)| sd * sd).sum::<f64>() + tare_sd(tare).powi(2) + around.sd_g.powi(2);
     Estimate { mean_g, sd_g: variance.sqrt() }
@@ -169,7 +167,7 @@ mod tests {
     fn ounces(pieces: &[Piece], tare: Decimal) -> f64 {
         let rolls = rolls::cut(pieces, &PackingRules::USUAL, mm(180));
         let mailer = Mailer { tare: Mass::from_g(tare), ..small_mailer() };
-        let contents = Contents { pieces, rolls: &rolls, mailer: &mailer, sheets: 1, reused_tape: false };
+        let contents = Contents { pieces, rolls: &rolls, mailer: &mailer, sheets: 1 };
         estimate(&contents, &PackingRules::USUAL).mean_g / Mass::from_g(MassUnit::Ounce.grams()).as_f64()
     }
 
@@ -190,7 +188,7 @@ mod tests {
     #[test]
     fn copies_share_their_articles_error() {
         let one = Piece { mass_sd: Mass::from_g(dec!(1)), ..pin(dec!(10), Kind::Pin, 25, 25) };
-        let alone = Contents { pieces: &[], rolls: &[], mailer: &small_mailer(), sheets: 0, reused_tape: false };
+        let alone = Contents { pieces: &[], rolls: &[], mailer: &small_mailer(), sheets: 0 };
         let four = vec![one; 4];
         let of_four = estimate(&Contents { pieces: &four, ..alone }, &PackingRules::USUAL).sd_g;
         let of_none = estimate(&alone, &PackingRules::USUAL).sd_g;
@@ -202,7 +200,8 @@ mod tests {
     #[test]
     fn each_part_brings_its_own_spread() {
         let pieces = [Piece { mass_sd: Mass::from_g(dec!(1)), ..pin(dec!(10), Kind::Pin, 25, 25) }];
-        let contents = Contents { pieces: &pieces, rolls: &[], mailer: &small_mailer(), sheets: 2, reused_tape: true };
+        let mailer = Mailer { reused: true, ..small_mailer() };
+        let contents = Contents { pieces: &pieces, rolls: &[], mailer: &mailer, sheets: 2 };
         let found = estimate(&contents, &PackingRules::USUAL);
         assert!((found.mean_g - 30.9792).abs() < 1e-9, "{found:?}");
         assert!((found.sd_g - 1.4535).abs() < 1e-4, "{found:?}");

@@ -46,7 +46,7 @@ fn packed(pieces: &[Piece], mailers: &[Mailer], sheets: u32) -> (String, Estimat
     let ranked = mailers::rank(pieces, &rules, mailers, &taken);
     let choice = &ranked.choices[0];
     let (mailer, rolls) = (choice.mailer, &choice.rolls);
-    let contents = Contents { pieces, rolls, mailer, sheets, reused_tape: mailer.reused };
+    let contents = Contents { pieces, rolls, mailer, sheets };
     (mailer.code.clone(), estimate(&contents, &rules))
 }
 

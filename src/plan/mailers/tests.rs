@@ -269,7 +269,7 @@ proptest! {
             prop_assert!(same.is_some_and(|same| same.wrap <= choice.wrap));
             let grams = |choice: &Choice<'_>, pieces: &[Piece]| {
                 let contents = crate::plan::weighing::Contents {
-                    pieces, rolls: &choice.rolls, mailer: choice.mailer, sheets: 1, reused_tape: choice.mailer.reused,
+                    pieces, rolls: &choice.rolls, mailer: choice.mailer, sheets: 1,
                 };
                 crate::plan::weighing::estimate(&contents, &PackingRules::USUAL).mean_g
             };

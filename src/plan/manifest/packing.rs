@@ -233,13 +233,7 @@ impl<'a> Packer<'a> {
         let contains: BTreeSet<Contents> = contents(units);
         let posted = |choice: &mailers::Choice<'a>| {
             let mailer = choice.mailer;
-            let contents = weighing::Contents {
-                pieces: &pieces,
-                rolls: &choice.rolls,
-                mailer,
-                sheets,
-                reused_tape: mailer.reused,
-            };
+            let contents = weighing::Contents { pieces: &pieces, rolls: &choice.rolls, mailer, sheets };
             let mass = weighing::estimate(&contents, rules.packing);
             let ask = postage::Ask {
                 mass,

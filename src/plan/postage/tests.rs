@@ -225,15 +225,11 @@ fn weighing_first_is_also_asked_for_where_it_may_open_a_cheaper_service() {
 }
 
 #[test]
-fn at_one_price_the_tracked_service_is_taken_and_its_own_currency_before_any() {
+fn at_one_price_the_tracked_service_is_taken() {
     let none = BTreeSet::new();
-    let eur = Money::new(dec!(1), "EUR".parse().unwrap());
     let tiers = [(dec!(4), dec!(5))];
     let untracked = Service { tracked: false, ..service("a", Shape::Parcel, &tiers) };
-    let mut foreign = service("foreign", Shape::Parcel, &tiers);
-    foreign.tiers =
-        vec![Tier { up_to_volume: None, up_to: Weight::new(dec!(4), MassUnit::Ounce), price: Price::Flat(eur) }];
-    let cards = [card(date(2026, 1, 1), vec![foreign, untracked, service("b", Shape::Parcel, &tiers)])];
+    let cards = [card(date(2026, 1, 1), vec![untracked, service("b", Shape::Parcel, &tiers)])];
     let postage = planned(&ask(&none), &cards).unwrap();
     assert_eq!(postage.service, "b");
     assert_eq!(postage.next_best.map(|next| next.service).as_deref(), Some("a"));

@@ -58,7 +58,8 @@ pub struct Learnt {
     pub things: Vec<LearntMass>,
     /// Parcels that taught.
     pub parcels: u32,
-    /// Parcels put aside, since a slip is likelier than that they are as planned.
+    /// Parcels put aside, since a slip is likelier than that they are as planned. This and the two below no paper prints:
+    /// the laws of learning are checked by them, and a debugger asks for them first.
     pub put_aside: Vec<ParcelRef>,
     /// Parcels that couldn't teach, with the thing in them whose mass nobody knows.
     pub unknown: Vec<(ParcelRef, Thing)>,

@@ -39,13 +39,13 @@ pub(in crate::plan::manifest) struct Draft<'a> {
 }
 
 impl<'a> Draft<'a> {
-    /// Of `units` as they were packed; `papered` are the orders and trades whose paper went with an earlier part.
+    /// Of `units` as they were packed; `printed` are the orders and trades whose paper went with an earlier part.
     pub(super) fn of(
-        packer: &Packer<'a>,
+        table: &Packer<'a>,
         units: &[Unit<'_>],
         packed: Packed<'a>,
         part: Option<(u32, u32)>,
-        papered: &mut BTreeSet<String>,
+        printed: &mut BTreeSet<String>,
     ) -> Self {
         let mut counts: BTreeMap<usize, u32> = BTreeMap::new();
         for unit in units {
@@ -53,22 +53,22 @@ impl<'a> Draft<'a> {
         }
         let items: Vec<Item> = counts
             .into_iter()
-            .filter_map(|(index, quantity)| packer.items.get(index).map(|item| Item { quantity, ..(*item).clone() }))
+            .filter_map(|(index, quantity)| table.items.get(index).map(|item| Item { quantity, ..(*item).clone() }))
             .collect();
         let here = |clear: &&Clear| items.iter().any(|item| item.for_.id() == clear.id());
-        let deeds: Vec<&Clear> = packer.group().iter().filter(here).collect();
-        let papering = deeds.iter().copied().filter(|clear| papered.insert(clear.id())).collect();
-        let soonest = deeds.iter().min_by_key(|clear| clear.hand_over_by).copied().unwrap_or(packer.first);
-        let customs = packer.declaration(&items, packed.mass, &packed.postage);
-        let declare_with = packer.rules.packing.declare_with;
-        let mut why = why(&deeds, &packer.shared.reasons, soonest, &packed, part, declare_with);
+        let deeds: Vec<&Clear> = table.group().iter().filter(here).collect();
+        let papering = deeds.iter().copied().filter(|clear| printed.insert(clear.id())).collect();
+        let soonest = deeds.iter().min_by_key(|clear| clear.hand_over_by).copied().unwrap_or(table.first);
+        let customs = table.declaration(&items, packed.mass, &packed.postage);
+        let declare_with = table.rules.packing.declare_with;
+        let mut why = why(&deeds, &table.shared.reasons, soonest, &packed, part, declare_with);
         why.extend(
             customs.iter().map(|declared| format!("customs: {}, as {}", declared.form.title(), declared.form_why)),
         );
         let mut cautions = cautions(&contents(units), customs.is_some(), &deeds);
         cautions.extend(packed.worth.caution());
-        cautions.extend(value_not_compared(packed.worth.known, packer.rules));
-        let (first, today) = (packer.first, packer.today);
+        cautions.extend(value_not_compared(packed.worth.known, table.rules));
+        let (first, today) = (table.first, table.today);
         Self { first, deeds, papering, soonest, items, part, packed, customs, cautions, why, today }
     }
 
