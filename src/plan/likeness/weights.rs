@@ -156,12 +156,14 @@ pub(super) const fn share(objection: Objection) -> f64 {
         Objection::Surname => 0.065,
         Objection::NumberNear => 0.06,
         Objection::Initial | Objection::Street => 0.05,
-        Objection::NumberSlip => 0.045,
+        Objection::NumberSlip => 0.03,
+        Objection::NumberTurned => 0.015,
         Objection::GarbledName => 0.025,
         Objection::Name | Objection::Generation | Objection::UnitMissing => 0.02,
         Objection::StreetMissing
         | Objection::GarbledStreet
         | Objection::GarbledTown
+        | Objection::TownByName
         | Objection::Unit
         | Objection::Town
         | Objection::TownMissing

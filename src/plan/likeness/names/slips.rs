@@ -130,7 +130,7 @@ impl Edit {
         let [x, y] = &self.letters;
         let [before, behind] = self.beside;
         match (x.as_slice(), y.as_slice()) {
-            ([x], [y]) => is_vowel(*x) && is_vowel(*y) || sound_alike(*x, *y) || behind.is_none() && is_vowel(*y),
+            ([x], [y]) => is_soft(*x) && is_soft(*y) || sound_alike(*x, *y) || behind.is_none() && is_vowel(*y),
             ([one], []) | ([], [one]) => {
                 let by_a_vowel = before.is_some_and(is_vowel) || behind.is_some_and(is_vowel);
                 self.is_beside(*one)
@@ -151,6 +151,11 @@ fn count(things: usize) -> f64 {
 
 fn is_vowel(c: char) -> bool {
     "AEIOUY".contains(c)
+}
+
+/// A vowel, or the H that makes one long: "Tahlia", "Taalia".
+fn is_soft(c: char) -> bool {
+    is_vowel(c) || c == 'H'
 }
 
 /// Letters that stand for one sound in some language, or for two that are taken for one another.
@@ -259,6 +264,7 @@ mod tests {
             ("MARY", "MHARY"),
             ("INDIANA", "INDYANA"),
             ("KYLE", "KYLEH"),
+            ("TAHLIA", "TAALIA"),
             ("ZOE", "ZO"),
             ("ZOE", "ZOH"),
         ] {
