@@ -9,7 +9,7 @@
 use super::compare::{Comparison, Level, Objection};
 use super::names::Names;
 
-/// From here two recipients are one, if nothing speaks against it. The least of the merged pairs of set 1 has 32 bits;
+/// From here two recipients are one, if nothing speaks against it. The least of the merged pairs of set 1 has 31 bits;
 /// and against the pairs that are two people something speaks in each.
 pub const UPPER: f64 = 20.0;
 
@@ -51,8 +51,9 @@ const fn number(level: Level) -> f64 {
         Level::Equal => 6.0,
         Level::Neither => 3.5,
         Level::Missing => -1.0,
-        Level::Slip => -1.5,
-        Level::Garbled | Level::Near => -2.5,
+        Level::Garbled => 2.0,
+        Level::Slip => -2.0,
+        Level::Near => -2.5,
         Level::Differs => -3.0,
     }
 }
@@ -148,20 +149,19 @@ const fn company(level: Level) -> f64 {
 pub(super) const fn share(objection: Objection) -> f64 {
     match objection {
         Objection::Number => 0.14,
-        Objection::Given => 0.13,
-        Objection::CloseName => 0.1,
-        Objection::NamePart => 0.08,
+        Objection::Given => 0.125,
         // Hardly ever the only objection, so counted beside others too.
-        Objection::NumberMissing => 0.07,
-        Objection::Surname => 0.065,
-        Objection::NumberNear => 0.06,
+        Objection::NumberMissing | Objection::NamePart => 0.07,
+        Objection::CloseName => 0.065,
+        Objection::Surname | Objection::NumberNear => 0.06,
         Objection::Initial | Objection::Street => 0.05,
-        Objection::NumberSlip => 0.045,
-        Objection::GarbledName => 0.025,
+        Objection::NumberSlip | Objection::GarbledName => 0.025,
+        Objection::NumberTurned => 0.015,
         Objection::Name | Objection::Generation | Objection::UnitMissing => 0.02,
         Objection::StreetMissing
         | Objection::GarbledStreet
         | Objection::GarbledTown
+        | Objection::TownByName
         | Objection::Unit
         | Objection::Town
         | Objection::TownMissing

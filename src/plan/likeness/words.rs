@@ -59,7 +59,8 @@ fn why(comparison: &Comparison, a: &Node<'_>, b: &Node<'_>) -> String {
         match level {
             Level::Equal => why.push(format!("same {field}")),
             Level::Slip => why.push(format!("{field} but for a slip")),
-            Level::Differs | Level::Garbled | Level::Near => why.push(format!("another {field}")),
+            Level::Garbled => why.push(format!("{field} nearly the same")),
+            Level::Differs | Level::Near => why.push(format!("another {field}")),
             Level::Neither | Level::Missing => {}
         }
     }
@@ -69,38 +70,99 @@ fn why(comparison: &Comparison, a: &Node<'_>, b: &Node<'_>) -> String {
     why.join(", ")
 }
 
-/// What is asked about groups, each spoken for by one of its spellings.
+/// What is asked about groups, each spoken for by one of its spellings. What they have in common is said once, so that
+/// the eye falls on what differs.
 pub(super) fn question(desk: &Desk<'_>, lead: &[usize], ids: &[Vec<String>], whole: bool) -> String {
     let nodes: Vec<&Node<'_>> = lead.iter().filter_map(|&at| desk.nodes.get(at)).collect();
-    let one_spelling =
-        nodes.iter().all(|node| nodes.first().is_some_and(|first| first.fingerprint == node.fingerprint));
-    let one_town = nodes.iter().all(|node| nodes.first().is_some_and(|first| first.to.city == node.to.city));
-    let written = |node: &&Node<'_>| {
-        let to = node.to;
-        let mut parts = vec![to.name.clone()];
-        parts.extend(to.company.clone());
-        parts.push(to.lines.join(" "));
-        parts.push(to.city.clone());
-        if !one_town {
-            parts.push(to.postal_code.clone());
-        }
-        if one_spelling {
-            parts.extend(to.email.clone());
-        }
-        parts.retain(|part| !part.is_empty());
-        parts.join(", ")
-    };
-    let all: Vec<String> = nodes.iter().map(written).collect();
+    let told = Told::of(&nodes);
+    let all: Vec<String> = nodes.iter().map(|node| told.own(node)).collect();
+    let (before, behind) = (told.before(&nodes), told.behind(&nodes));
     let about = ids.iter().flatten().cloned().collect::<Vec<_>>().join(", ");
     match all.as_slice() {
-        [one, other] => format!("{one} and {other}: one person? ({about})"),
+        [one, other] => format!("{before}{one} and {other}{behind}: one person? ({about})"),
         [first, others @ ..] if !whole => {
             let others: Vec<String> = (2..).zip(others).map(|(n, other)| format!("{n}. {other}")).collect();
-            format!("1. {first}: the same as {}, or neither? ({about})", others.join(" or "))
+            format!("{before}1. {first}: the same as {}, or neither{behind}? ({about})", others.join(" or "))
         }
         all => {
             let all: Vec<String> = (1..).zip(all).map(|(n, one)| format!("{n}. {one}")).collect();
-            format!("{}: one person? ({about})", all.join("; "))
+            format!("{before}{}{behind}: one person? ({about})", all.join("; "))
+        }
+    }
+}
+
+/// What is said of each of those asked about, and what of all at once.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Told {
+    /// Name and address of each; the postal code too where the towns differ.
+    Whole { codes: bool },
+    /// One address, and each name.
+    Names,
+    /// One name, and each address.
+    Addresses { codes: bool },
+    /// Nothing differs but the mailbox.
+    Mailboxes,
+}
+
+impl Told {
+    fn of(nodes: &[&Node<'_>]) -> Self {
+        let alike = |same: &dyn Fn(&Node<'_>, &Node<'_>) -> bool| {
+            nodes.iter().all(|node| nodes.first().is_some_and(|first| same(first, node)))
+        };
+        let codes = !alike(&|a, b| a.to.city == b.to.city);
+        let one_company = alike(&|a, b| a.to.company == b.to.company);
+        let one_place =
+            alike(&|a, b| a.to.lines == b.to.lines && a.to.city == b.to.city && a.to.postal_code == b.to.postal_code);
+        if alike(&|a, b| a.fingerprint == b.fingerprint) {
+            Self::Mailboxes
+        } else if one_company && one_place {
+            Self::Names
+        } else if one_company && alike(&|a, b| a.to.name == b.to.name) {
+            Self::Addresses { codes }
+        } else {
+            Self::Whole { codes }
+        }
+    }
+
+    fn own(self, node: &Node<'_>) -> String {
+        let to = node.to;
+        let address = |codes: bool| {
+            let mut parts = vec![to.lines.join(" "), to.city.clone()];
+            if codes {
+                parts.push(to.postal_code.clone());
+            }
+            parts
+        };
+        let named = |rest: Vec<String>| [vec![to.name.clone()], to.company.iter().cloned().collect(), rest].concat();
+        let parts = match self {
+            Self::Whole { codes } => named(address(codes)),
+            Self::Names => vec![to.name.clone()],
+            Self::Addresses { codes } => address(codes),
+            Self::Mailboxes => named([address(false), to.email.iter().cloned().collect()].concat()),
+        };
+        parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
+    }
+
+    fn before(self, nodes: &[&Node<'_>]) -> String {
+        match (self, nodes.first()) {
+            (Self::Addresses { .. }, Some(first)) => {
+                let company = first.to.company.as_ref().map(|company| format!(", {company}")).unwrap_or_default();
+                format!("{}{company}, at ", first.to.name)
+            }
+            (Self::Addresses { .. } | Self::Whole { .. } | Self::Names | Self::Mailboxes, _) => String::new(),
+        }
+    }
+
+    fn behind(self, nodes: &[&Node<'_>]) -> String {
+        match (self, nodes) {
+            (Self::Names, [first, ..]) => {
+                let to = first.to;
+                let company = to.company.clone().unwrap_or_default();
+                let parts = [company, to.lines.join(" "), to.city.clone()];
+                let parts: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+                format!(", {} at {}", if nodes.len() == 2 { "both" } else { "all" }, parts.join(", "))
+            }
+            (Self::Names | Self::Addresses { .. } | Self::Whole { .. } | Self::Mailboxes, _) => String::new(),
         }
     }
 }

@@ -60,6 +60,7 @@ fn missing(a: &str, b: &str) -> Option<Level> {
 /// Neighbours' numbers differ by this much at most.
 const NEIGHBOURS: u64 = 10;
 
+/// [`Level::Garbled`] where two digits are turned round.
 pub(super) fn numbers(a: &str, b: &str) -> Level {
     if let Some(level) = missing(a, b) {
         return level;
@@ -76,7 +77,17 @@ pub(super) fn numbers(a: &str, b: &str) -> Level {
     {
         return Level::Near;
     }
-    if damerau_levenshtein(a, b) == 1 { Level::Slip } else { Level::Differs }
+    match damerau_levenshtein(a, b) {
+        1 if a.len() == b.len() && sorted(a) == sorted(b) => Level::Garbled,
+        1 => Level::Slip,
+        _ => Level::Differs,
+    }
+}
+
+fn sorted(text: &str) -> Vec<char> {
+    let mut letters: Vec<char> = text.chars().collect();
+    letters.sort_unstable();
+    letters
 }
 
 pub(super) fn codes(a: &str, b: &str) -> Level {

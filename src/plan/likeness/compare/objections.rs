@@ -29,7 +29,9 @@ pub enum Objection {
     Generation,
     /// No house number on one side.
     NumberMissing,
-    /// House numbers that one slip apart, but not neighbours': 12 and 21.
+    /// House numbers of which one is the other with two digits turned round, and not neighbours': 135 and 153.
+    NumberTurned,
+    /// House numbers another slip apart, but not neighbours': 4 and 47.
     NumberSlip,
     /// House numbers like those of neighbours.
     NumberNear,
@@ -45,8 +47,10 @@ pub enum Objection {
     GarbledStreet,
     /// Another street.
     Street,
-    /// Towns or postal codes that may be one.
+    /// Towns that may be one by name, with codes that don't agree.
     GarbledTown,
+    /// Another town by name, and a postal code that may be the same but for slips.
+    TownByName,
     /// Another town by name and by postal code.
     Town,
     /// No town and no postal code to compare.
@@ -57,7 +61,7 @@ pub enum Objection {
 
 impl Objection {
     /// All, in order.
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 23] = [
         Self::Initial,
         Self::NamePart,
         Self::CloseName,
@@ -67,6 +71,7 @@ impl Objection {
         Self::Name,
         Self::Generation,
         Self::NumberMissing,
+        Self::NumberTurned,
         Self::NumberSlip,
         Self::NumberNear,
         Self::Number,
@@ -76,13 +81,14 @@ impl Objection {
         Self::GarbledStreet,
         Self::Street,
         Self::GarbledTown,
+        Self::TownByName,
         Self::Town,
         Self::TownMissing,
         Self::Email,
     ];
 
     /// Whether it says that they are two, where the others only fail to say that they are one. No chain of merges
-    /// joins two records with such a objection between them.
+    /// joins two records with such an objection between them.
     #[must_use]
     pub const fn contradicts(self) -> bool {
         match self {
@@ -90,6 +96,7 @@ impl Objection {
             | Self::Surname
             | Self::Name
             | Self::Generation
+            | Self::NumberTurned
             | Self::NumberSlip
             | Self::NumberNear
             | Self::Number
@@ -102,6 +109,7 @@ impl Objection {
             | Self::NamePart
             | Self::GarbledStreet
             | Self::GarbledTown
+            | Self::TownByName
             | Self::GarbledName
             | Self::NumberMissing
             | Self::UnitMissing
@@ -124,11 +132,13 @@ pub(super) fn find(of: &Comparison, a: &Traits, b: &Traits) -> BTreeSet<Objectio
         // A box needs no street, and some villages have none.
         Level::Equal | Level::Slip | Level::Neither => None,
         Level::Missing => Some(Objection::StreetMissing),
+        // The house has a name, and that agrees.
+        Level::Garbled if is_one_house(of, a, b) && town(of, a, b).is_none() => None,
         Level::Garbled => Some(Objection::GarbledStreet),
         Level::Near | Level::Differs => Some(Objection::Street),
     };
     let email = (of.email == Level::Differs).then_some(Objection::Email);
-    [name(of, a, b), number(of, a, b), further, unit, street, town(of), email].into_iter().flatten().collect()
+    [name(of, a, b), number(of, a, b), further, unit, street, town(of, a, b), email].into_iter().flatten().collect()
 }
 
 fn name(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
@@ -156,11 +166,9 @@ fn number(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
         Level::Equal | Level::Neither => None,
         // Nobody of the same whole name lives in the same street, as far as is known: who does is in another group, and
         // then this one could be either's.
-        Level::Missing => {
-            let whole_name = matches!(of.names, Names::Same | Names::Slip) && a.name.parts.len() > 1;
-            (!(whole_name && is_one_street(of, a, b))).then_some(Objection::NumberMissing)
-        }
-        Level::Slip | Level::Garbled => Some(Objection::NumberSlip),
+        Level::Missing => (!(is_whole_name(of, a, b) && is_one_street(of, a, b))).then_some(Objection::NumberMissing),
+        Level::Garbled => Some(Objection::NumberTurned),
+        Level::Slip => Some(Objection::NumberSlip),
         Level::Near => Some(Objection::NumberNear),
         Level::Differs => Some(Objection::Number),
     }
@@ -171,15 +179,34 @@ fn number(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
 fn is_one_street(of: &Comparison, a: &Traits, b: &Traits) -> bool {
     matches!(of.street, Level::Equal | Level::Slip)
         && matches!(of.unit, Level::Equal | Level::Neither)
-        && town(of).is_none()
+        && town(of, a, b).is_none()
         && digits(&a.rest) == digits(&b.rest)
 }
 
-fn town(of: &Comparison) -> Option<Objection> {
+/// The same whole name but for slips, of more than one part.
+fn is_whole_name(of: &Comparison, a: &Traits, b: &Traits) -> bool {
+    matches!(of.names, Names::Same | Names::Slip) && a.name.parts.len().min(b.name.parts.len()) > 1
+}
+
+/// The same whole name at one number, and nothing of flats against it.
+fn is_at_one_door(of: &Comparison, a: &Traits, b: &Traits) -> bool {
+    is_whole_name(of, a, b) && of.number == Level::Equal && matches!(of.unit, Level::Equal | Level::Neither)
+}
+
+/// The same whole name at one number, and a further line that names the house.
+fn is_one_house(of: &Comparison, a: &Traits, b: &Traits) -> bool {
+    is_at_one_door(of, a, b)
+        && matches!(of.rest, Level::Equal | Level::Slip)
+        && a.rest.chars().filter(|c| c.is_alphabetic()).count() >= HOUSE_NAME
+}
+
+/// So many letters name a house; fewer may be "bldg" or "lot".
+const HOUSE_NAME: usize = 5;
+
+fn town(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
     let one_city = matches!(of.city, Level::Equal | Level::Slip);
     let one_code = matches!(of.postal, Level::Equal | Level::Slip);
     let other_code = matches!(of.postal, Level::Garbled | Level::Near | Level::Differs);
-    let garbled = of.city == Level::Garbled || matches!(of.postal, Level::Garbled | Level::Slip);
     let other_region = matches!(of.region, Level::Near | Level::Differs);
     match (one_city, one_code) {
         (true, true) => None,
@@ -187,11 +214,27 @@ fn town(of: &Comparison) -> Option<Objection> {
         // Not where the other of the two has slipped: Hawthorn and Hawthorne are two towns.
         (true, false) if !other_code || !other_region && of.city == Level::Equal => None,
         (false, true) if !other_region && of.postal == Level::Equal => None,
+        // But nobody of one name lives in each of two such towns, at one number of one street.
+        (true | false, true | false) if !other_region && is_town_made_good(of, a, b) => None,
         (true | false, true | false) if of.city == Level::Neither && of.postal == Level::Neither => None,
         (true | false, true | false) if of.city == Level::Missing && !other_code => Some(Objection::TownMissing),
-        (true | false, true | false) if one_city || garbled => Some(Objection::GarbledTown),
+        (true | false, true | false) if one_city || of.city == Level::Garbled => Some(Objection::GarbledTown),
+        (true | false, true | false) if matches!(of.postal, Level::Garbled | Level::Slip) => {
+            Some(Objection::TownByName)
+        }
         (true | false, true | false) => Some(Objection::Town),
     }
+}
+
+/// Whether a slip in the town's name, or one in its code, is made good by name, number and street, whatever is with the
+/// other of the two.
+fn is_town_made_good(of: &Comparison, a: &Traits, b: &Traits) -> bool {
+    let by_the_other = match of.city {
+        Level::Slip => true,
+        Level::Garbled | Level::Missing | Level::Neither => of.postal == Level::Slip,
+        Level::Equal | Level::Near | Level::Differs => false,
+    };
+    by_the_other && matches!(of.street, Level::Equal | Level::Slip) && is_at_one_door(of, a, b)
 }
 
 fn digits(text: &str) -> String {

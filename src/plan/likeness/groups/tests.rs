@@ -196,6 +196,76 @@ fn a_question_can_be_decided_by_reading_it() {
     assert_eq!(questions[0].choices, ["together", "apart"]);
 }
 
+/// What all have in common is said once.
+#[test]
+fn a_question_says_what_differs() {
+    let asked = |people: &[Recipient]| grouped(people, &Known::default()).1.remove(0).text;
+    let (tern, heron) = (["88 Tern Street"], ["90 Tern Street"]);
+    let names = asked(&[at("Ines Adler", &tern), at("Ines Okonjo", &tern)]);
+    assert!(
+        names.contains("Ines Adler and Ines Okonjo, both at 88 Tern Street, Gullhaven: one person? (a, b)")
+            || names.contains("Ines Okonjo and Ines Adler, both at 88 Tern Street, Gullhaven: one person? (b, a)"),
+        "{names}"
+    );
+    let addresses = asked(&[at("Ines Okonjo", &tern), at("Ines Okonjo", &heron)]);
+    assert!(addresses.starts_with("Ines Okonjo, at ") && addresses.matches("Okonjo").count() == 1, "{addresses}");
+    let mailboxes =
+        asked(&[mail("Ines Okonjo", &tern, "ines@example.net"), mail("Ines Okonjo", &tern, "tom@example.net")]);
+    assert!(mailboxes.contains("ines@example.net") && mailboxes.contains("tom@example.net"), "{mailboxes}");
+}
+
+/// A slip in the town or the street is made good by name, number and what else is known of the house; not where the
+/// name is not whole, nor where the town or street is another.
+#[test]
+fn a_garbled_town_or_street_is_made_good_by_the_house() {
+    let house = ["88 Tern Street", "Gannet Cottage"];
+    let ines = || at("Ines Okonjo", &house);
+    let town = |city: &str, code: &str| Recipient { city: city.into(), postal_code: code.into(), ..ines() };
+    for other in [town("Gulhaven", "97400"), town("Gulhavne", "97909"), town("", "97098")] {
+        assert_eq!(two(ines(), other.clone()), "same", "{other:?}");
+    }
+    for other in [
+        town("Fogport", "97909"),
+        Recipient { region: "WA".into(), ..town("Gulhaven", "97400") },
+        Recipient { name: "Ines".into(), ..town("Gulhaven", "97400") },
+        Recipient { lines: vec!["12 Tern Street".into(), "Gannet Cottage".into()], ..town("Gulhaven", "97400") },
+        Recipient { lines: vec!["Tern Street".into(), "Gannet Cottage".into()], ..town("Gulhaven", "97400") },
+    ] {
+        assert_ne!(two(ines(), other.clone()), "same", "{other:?}");
+    }
+    let street = |street: &str, house: &str| at("Ines Okonjo", &[street, house]);
+    assert_eq!(two(ines(), street("88 Tren Streut", "Gannet Cottage")), "same");
+    assert_ne!(two(ines(), street("88 Tren Streut", "Puffin Cottage")), "same");
+    assert_ne!(two(ines(), street("88 Tren Streut", "")), "same");
+    assert_ne!(two(ines(), street("12 Tren Streut", "Gannet Cottage")), "same");
+    assert_ne!(
+        two(ines(), Recipient { name: "Tomas Okonjo".into(), ..street("88 Tren Streut", "Gannet Cottage") }),
+        "same"
+    );
+}
+
+#[test]
+fn a_slip_in_the_given_name_joins_and_another_name_does_not() {
+    let tern = ["88 Tern Street", "Apt 4"];
+    for (one, other) in [("Dominic", "Dominci"), ("Charlotte", "Charotte"), ("Jack", "Jadk")] {
+        assert_eq!(two(at(&format!("{one} Okonjo"), &tern), at(&format!("{other} Okonjo"), &tern)), "same", "{other}");
+    }
+    for (one, other) in [("Talia", "Taalia"), ("Maria", "Marie"), ("Joel", "Jo"), ("Suresh", "Sudesh")] {
+        assert_ne!(two(at(&format!("{one} Okonjo"), &tern), at(&format!("{other} Okonjo"), &tern)), "same", "{other}");
+    }
+    assert_eq!(two(at("Lil y Okonjo", &tern), at("Lily Okonjo", &tern)), "same");
+}
+
+/// Digits turned round are asked about, and never merged: which of the two is right nobody can tell from them.
+#[test]
+fn turned_digits_are_asked() {
+    let ines = |number: &str| at("Ines Okonjo", &[&format!("{number} Tern Street"), "Gannet Cottage"]);
+    assert_eq!(two(ines("153"), ines("135")), "asked");
+    let compared = Comparison::new(&Traits::new(&ines("153")), &Traits::new(&ines("135")));
+    assert_eq!(compared.objections, BTreeSet::from([Objection::NumberTurned]));
+    assert!(compared.contradicts());
+}
+
 #[test]
 fn a_merge_says_why() {
     let people = [at("Ines Okonjo", &["88 Tern Street"]), at("Ines Okonkjo", &["88 Tern St"])];
