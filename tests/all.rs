@@ -12,6 +12,7 @@ mod laws;
 mod order_life;
 mod post;
 mod proof;
+mod questions;
 mod quote;
 mod recipients;
 mod scale;

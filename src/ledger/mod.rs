@@ -15,6 +15,7 @@ mod pictures;
 mod readings;
 mod record;
 mod said;
+mod subjects;
 mod take;
 mod to_read;
 mod told;
@@ -31,6 +32,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use crate::model::catalogue::Code;
+use crate::model::sending::SendingId;
 
 pub use lists::{MailRow, OrderRow, ParcelRow, Planned, Standing, Tie, TiedRow, TradeRow};
 pub use record::Recorded;
@@ -85,6 +87,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/05-trades.sql")).foreign_key_check(),
         M::up(include_str!("migrations/06-last-wall.sql")),
         M::up(include_str!("migrations/07-said.sql")),
+        M::up_with_hook(include_str!("migrations/08-subjects.sql"), subjects::bring_up_to_date),
     ])
 }
 
@@ -142,6 +145,14 @@ fn to_doc<T: Serialize>(what: &'static str, value: &T) -> Result<String, LedgerE
 
 fn from_doc<T: DeserializeOwned>(what: &'static str, doc: &str) -> Result<T, LedgerError> {
     serde_json::from_str(doc).map_err(|error| LedgerError::Record { what, why: error.to_string() })
+}
+
+/// An order's or trade's id as the columns have it: source, number, trade.
+fn columns_of(id: &SendingId) -> (Option<&str>, Option<&str>, Option<u32>) {
+    match id {
+        SendingId::Order(order) => (Some(&order.source), Some(&order.number), None),
+        SendingId::Trade(trade) => (None, None, Some(trade.0)),
+    }
 }
 
 /// Reads a value that a column stores as text: a date, a state, a number of ours.

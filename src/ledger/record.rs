@@ -42,8 +42,13 @@ impl Ledger {
         for question in &plan.questions {
             tx.execute(
                 "INSERT INTO questions (id, kind, key, doc) VALUES (?1, ?2, ?3, ?4)
-                 ON CONFLICT (kind, key) DO UPDATE SET doc = ?4",
-                params![question.id.0, question.kind.word(), question.key, to_doc("question", question)?],
+                 ON CONFLICT (id) DO UPDATE SET doc = ?4",
+                params![
+                    question.id.0,
+                    question.subject.kind().word(),
+                    to_doc("subject", &question.subject)?,
+                    to_doc("question", question)?
+                ],
             )?;
         }
         tx.execute("UPDATE refusals SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;

@@ -7,6 +7,8 @@ use crate::model::day::{CalledOff, Changed, DayPlan, Refused, Remark, Waiting};
 use crate::model::order::OrderId;
 use crate::model::parcel::ParcelRef;
 use crate::model::said::Said;
+use crate::model::sending::SendingId;
+use crate::model::trade::TradeId;
 
 use super::lists::split;
 use super::{Ledger, LedgerError, carrier, from_doc, parsed};
@@ -31,16 +33,16 @@ impl Ledger {
     /// Changes by order and trade; of one that goes nowhere any more there is nothing to tell.
     pub(super) fn untold_changes(&self) -> Result<Vec<Changed>, LedgerError> {
         let mut changes = self.changes(
-            "SELECT c.source || ':' || c.number, c.what, o.doc ->> '$.recipient.name', p.ref,
+            "SELECT c.source, c.number, NULL, c.what, o.doc ->> '$.recipient.name', p.ref,
                     p.handed_over_on IS NOT NULL
              FROM order_changes c JOIN orders o ON o.source = c.source AND o.number = c.number
              LEFT JOIN parcels p ON p.id = (
                 SELECT max(parcel_id) FROM live_items i WHERE i.source = c.source AND i.number = c.number)
              WHERE c.manifest_id IS NULL AND o.state NOT IN ('refunded', 'cancelled') AND o.same_as IS NULL
-             ORDER BY 1, c.id",
+             ORDER BY c.source || ':' || c.number, c.id",
         )?;
         changes.extend(self.changes(
-            "SELECT printf('T-%04d', t.id), c.what, t.doc ->> '$.with.name', p.ref, p.handed_over_on IS NOT NULL
+            "SELECT NULL, NULL, t.id, c.what, t.doc ->> '$.with.name', p.ref, p.handed_over_on IS NOT NULL
              FROM trade_changes c JOIN trades t ON t.id = c.trade_id
              LEFT JOIN parcels p ON p.id = (SELECT max(parcel_id) FROM live_items i WHERE i.trade_id = t.id)
              WHERE c.manifest_id IS NULL AND t.state <> 'cancelled' ORDER BY t.id, c.id",
@@ -48,22 +50,28 @@ impl Ledger {
         Ok(changes)
     }
 
-    /// Rows of id, what is other, name, ref and whether that parcel went; those of one id follow one another.
+    /// Rows of source, number or else trade, what is other, name, ref and whether that parcel went; those of one order
+    /// or trade follow one another.
     fn changes(&self, sql: &str) -> Result<Vec<Changed>, LedgerError> {
         let mut changes: Vec<Changed> = Vec::new();
         self.rows(sql, |row| {
-            let (id, what): (String, String) = (row.get(0)?, row.get(1)?);
+            let trade: Option<u32> = row.get(2)?;
+            let id = match trade {
+                Some(trade) => SendingId::from(TradeId(trade)),
+                None => SendingId::from(OrderId { source: row.get(0)?, number: row.get(1)? }),
+            };
+            let what: String = row.get(3)?;
             if let Some(known) = changes.last_mut().filter(|known| known.id == id) {
                 known.what.push(what);
                 return Ok(());
             }
-            let parcel: Option<String> = row.get(3)?;
+            let parcel: Option<String> = row.get(5)?;
             changes.push(Changed {
                 id,
-                name: row.get(2)?,
+                name: row.get(4)?,
                 what: vec![what],
                 parcel: parcel.map(ParcelRef),
-                handed_over: row.get(4)?,
+                handed_over: row.get(6)?,
             });
             Ok(())
         })?;

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::day::QuestionId;
+use super::sending::SendingId;
 use super::trade::TradeId;
 
 /// One thing said, and when it was taken in.
@@ -34,23 +35,23 @@ pub enum Saying {
     /// An order or trade was held.
     Held {
         /// Which.
-        id: String,
+        id: SendingId,
         /// Till when, where it is for a time.
         until: Option<Date>,
         /// The order or trade it waits for.
-        waits_for: Option<String>,
+        waits_for: Option<SendingId>,
         /// Why, in the seller's words.
         note: Option<String>,
     },
     /// The seller's hold was taken off.
     Released {
         /// Of which order or trade.
-        id: String,
+        id: SendingId,
     },
     /// An order or trade was called off.
     Cancelled {
         /// Which.
-        id: String,
+        id: SendingId,
         /// Refs of the listed parcels that were taken off with it.
         unpacked: Vec<String>,
     },

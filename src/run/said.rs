@@ -5,6 +5,7 @@ use clap::Subcommand;
 use jiff::civil::Date;
 
 use crate::model::day::QuestionId;
+use crate::model::sending::SendingId;
 use crate::model::trade::TradeId;
 
 use super::Desk;
@@ -22,13 +23,13 @@ pub enum Saying {
     /// Hold an order or trade
     Hold {
         /// Its id, such as stall:1001 or T-0003
-        id: String,
+        id: SendingId,
         /// Released by itself on this day
         #[arg(long)]
         until: Option<Date>,
         /// Released once this order or trade can go with it, or when its own day comes
         #[arg(long, value_name = "OTHER")]
-        with: Option<String>,
+        with: Option<SendingId>,
         /// Why, for yourself
         #[arg(long)]
         note: Option<String>,
@@ -36,12 +37,12 @@ pub enum Saying {
     /// Take your hold off an order or trade
     Release {
         /// Its id, such as stall:1001 or T-0003
-        id: String,
+        id: SendingId,
     },
     /// Call an order or trade off
     Cancel {
         /// Its id, such as stall:1001 or T-0003
-        id: String,
+        id: SendingId,
     },
     /// Record that a trade partner's half came
     Arrived {
@@ -67,7 +68,7 @@ pub fn said(desk: &mut Desk, saying: &Saying) -> Result<String> {
             format!("{question}: {choice}. The next morning goes by it.")
         }
         Saying::Hold { id, until, with, note } => {
-            ledger.hold(id, *until, with.as_deref(), note.as_deref(), now)?;
+            ledger.hold(id, *until, with.as_ref(), note.as_deref(), now)?;
             format!("{id} is held.")
         }
         Saying::Release { id } => {

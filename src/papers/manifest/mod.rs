@@ -45,7 +45,7 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             .held
             .iter()
             .map(|held| form::Held {
-                id: held.id.clone(),
+                id: held.id.to_string(),
                 name: held.name.clone(),
                 reason: held.reason.word(),
                 text: held.text.clone(),
@@ -58,8 +58,8 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             .iter()
             .map(|question| form::Question {
                 id: question.id.to_string(),
-                kind: question.kind.word(),
-                about: question.about.clone(),
+                kind: question.subject.kind().word(),
+                about: question.about.iter().map(ToString::to_string).collect(),
                 text: question.text.clone(),
                 choices: question.choices.clone(),
             })
@@ -88,7 +88,7 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             .changed
             .iter()
             .map(|changed| form::Changed {
-                id: changed.id.clone(),
+                id: changed.id.to_string(),
                 name: changed.name.clone(),
                 what: changed.what.clone(),
                 parcel: changed.parcel.as_ref().map(|parcel| parcel.0.clone()),
@@ -217,7 +217,7 @@ fn item(item: &parcel::Item) -> form::Item {
             Kind::Flat => "flat",
             Kind::Other => "other",
         },
-        r#for: item.for_.id(),
+        r#for: item.for_.id().to_string(),
         options: item.options.clone(),
         place: item.place.clone(),
     }

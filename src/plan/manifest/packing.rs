@@ -17,6 +17,7 @@ use crate::model::day::{Held, HoldReason};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
 use crate::model::parcel::{Item, Piece, Postage};
+use crate::model::sending::SendingId;
 use crate::plan::snapshot::Rules;
 use crate::plan::{mailers, postage, rolls, weighing};
 
@@ -179,10 +180,10 @@ impl<'a> Packer<'a> {
     }
 
     /// The orders and trades among `units` whose paper goes with them, as it went with no part before.
-    fn papers(&self, units: &[Unit<'_>], papered: &BTreeSet<String>) -> BTreeSet<String> {
+    fn papers(&self, units: &[Unit<'_>], papered: &BTreeSet<SendingId>) -> BTreeSet<SendingId> {
         let ids = units.iter().filter_map(|unit| Some(self.items.get(unit.item)?.for_.id()));
-        let ids: BTreeSet<String> = ids.filter(|id| !papered.contains(id)).collect();
-        let has_paper = |id: &String| self.group().iter().any(|clear| clear.id() == *id && clear.paper().is_some());
+        let ids: BTreeSet<SendingId> = ids.filter(|id| !papered.contains(id)).collect();
+        let has_paper = |id: &SendingId| self.group().iter().any(|clear| clear.id() == *id && clear.paper().is_some());
         ids.into_iter().filter(has_paper).collect()
     }
 
@@ -194,7 +195,7 @@ impl<'a> Packer<'a> {
         &self,
         units: &[Unit<'a>],
         taken: &BTreeMap<String, u32>,
-        papered: &BTreeSet<String>,
+        papered: &BTreeSet<SendingId>,
     ) -> Result<(usize, Packed<'a>), NoParcel> {
         let attempt = |count: usize| self.attempt(&units[..count], taken, papered);
         if let Ok(packed) = attempt(units.len()) {
@@ -224,7 +225,7 @@ impl<'a> Packer<'a> {
         &self,
         units: &[Unit<'a>],
         taken: &BTreeMap<String, u32>,
-        papered: &BTreeSet<String>,
+        papered: &BTreeSet<SendingId>,
     ) -> Result<Packed<'a>, Unfit> {
         let rules = self.rules;
         let pieces: Vec<Piece> = units.iter().map(|unit| unit.piece.clone()).collect();

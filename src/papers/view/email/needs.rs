@@ -51,7 +51,7 @@ fn question(question: &Question) -> QuestionView {
     QuestionView {
         id: question.id.to_string(),
         text: words::said(&question.text),
-        about: question.about.join(", "),
+        about: question.about.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
         choices: question.choices.clone(),
         choices_words: question.choices.join(" or "),
     }
@@ -151,7 +151,7 @@ pub(super) fn due(plan: &DayPlan) -> Vec<DueView> {
                 held: false,
             },
             DueThing::Held(held) => DueView {
-                r#ref: held.id.clone(),
+                r#ref: held.id.to_string(),
                 name: words::shortened(&held.name, MOST_NAME),
                 words: format!("{words}, and held: {}", words::hold(held.reason)),
                 late: due.late,

@@ -92,7 +92,7 @@ pub struct EarlierView {
 
 pub(super) fn held(held: &Held) -> HeldView {
     HeldView {
-        id: held.id.clone(),
+        id: held.id.to_string(),
         name: held.name.clone(),
         reason: words::hold(held.reason).to_owned(),
         text: words::quoted(&held.text),
@@ -135,7 +135,7 @@ pub(super) fn changed(changed: &Changed) -> ChangedView {
         let stands = if changed.handed_over { "which was handed over" } else { "listed, not yet handed over" };
         format!("in parcel {parcel}, {stands}")
     });
-    ChangedView { id: changed.id.clone(), name: changed.name.clone(), parcel, what: changed.what.clone() }
+    ChangedView { id: changed.id.to_string(), name: changed.name.clone(), parcel, what: changed.what.clone() }
 }
 
 pub(super) fn remark(remark: &Remark) -> RemarkView {

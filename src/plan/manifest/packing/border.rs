@@ -2,9 +2,10 @@
 
 use super::Packer;
 use crate::model::customs::Declaration;
-use crate::model::day::{HoldReason, QuestionKind};
+use crate::model::day::HoldReason;
 use crate::model::mass::Estimate;
 use crate::model::parcel::{For, Item, Postage};
+use crate::model::subject::Subject;
 use crate::plan::manifest::NoParcel;
 use crate::plan::manifest::questions::Questions;
 use crate::plan::{customs, postage};
@@ -21,7 +22,8 @@ impl Packer<'_> {
         for clear in self.group() {
             if let Err(missing) = self.goods(clear.items.iter()) {
                 let text = missing.join("; ");
-                questions.ask(QuestionKind::Customs, &text, &clear.id(), format!("for customs: {text}"), Vec::new());
+                let subject = Subject::Customs { lacks: text.clone() };
+                questions.ask(subject, clear.id().into(), format!("for customs: {text}"), Vec::new());
             }
         }
         Err(NoParcel { reason: HoldReason::Question, text: format!("goes abroad, and the declaration lacks: {text}") })

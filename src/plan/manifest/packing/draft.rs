@@ -14,6 +14,7 @@ use crate::model::customs::Declaration;
 use crate::model::money::Money;
 use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef};
 use crate::model::scale::Confidence;
+use crate::model::sending::SendingId;
 use crate::plan::manifest::Today;
 use crate::plan::manifest::clearance::{Clear, Deed};
 use crate::plan::snapshot::Rules;
@@ -45,7 +46,7 @@ impl<'a> Draft<'a> {
         units: &[Unit<'_>],
         packed: Packed<'a>,
         part: Option<(u32, u32)>,
-        printed: &mut BTreeSet<String>,
+        printed: &mut BTreeSet<SendingId>,
     ) -> Self {
         let mut counts: BTreeMap<usize, u32> = BTreeMap::new();
         for unit in units {
@@ -186,7 +187,7 @@ fn why(
 ) -> Vec<String> {
     let mut why = Vec::new();
     if let [_, _, ..] = deeds {
-        let ids: Vec<String> = deeds.iter().map(|clear| clear.id()).collect();
+        let ids: Vec<String> = deeds.iter().map(|clear| clear.id().to_string()).collect();
         why.push(format!("together: {} are for one recipient", ids.join(", ")));
         why.extend(reasons.iter().cloned());
     }

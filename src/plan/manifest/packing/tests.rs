@@ -100,7 +100,14 @@ fn order(number: &str, code: &str, quantity: u32, currency: Currency) -> Clear {
         ship_by: None,
         apart: false,
     };
-    let due = DueOrder { order, already_in: Vec::new(), untold: Vec::new(), formerly_in: Vec::new(), invoice: None };
+    let due = DueOrder {
+        order,
+        ordered: BTreeMap::new(),
+        already_in: Vec::new(),
+        untold: Vec::new(),
+        formerly_in: Vec::new(),
+        invoice: None,
+    };
     Clear {
         deed: Deed::Order(Box::new(due)),
         recipient,
