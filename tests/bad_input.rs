@@ -36,8 +36,8 @@ fn numbers_that_nothing_is_measured_in_are_told() {
     desk.edit("rates/northline-2026-07.toml", "price = \"5.25\"", "price = \"9999999999999999999999999999\"");
     desk.edit(
         "rates/northline-2026-07.toml",
-        "tracked = true\n",
-        "tracked = true\nmax_mass = 9999999999999999999999999999\n",
+        "code = \"small-parcel\"\n",
+        "code = \"small-parcel\"\nmax_mass = 9999999999999999999999999999\n",
     );
     desk.edit("dawnpack.toml", "turns = 2", "turns = 4000000000");
     let said = desk.run(&["check"]);
