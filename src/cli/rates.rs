@@ -1,9 +1,11 @@
 //! What `quote` and `identify` print for a person: short lines within 80 columns.
 
 use anyhow::Result;
-use serde_json::Value;
+use rust_decimal::Decimal;
 
+use crate::model::money::Money;
 use crate::papers;
+use crate::run::{Number, Numbers, Quoted, Service};
 
 use super::Done;
 use super::out::say;
@@ -13,7 +15,7 @@ const COLUMNS: usize = 80;
 /// Where the reasons of a service begin.
 const INDENT: usize = 11;
 
-pub(super) fn quote(quote: &Value, as_json: bool) -> Result<Done> {
+pub(super) fn quote(quote: &Quoted, as_json: bool) -> Result<Done> {
     if as_json {
         document(quote)?;
     } else {
@@ -24,11 +26,11 @@ pub(super) fn quote(quote: &Value, as_json: bool) -> Result<Done> {
     Ok(Done::All)
 }
 
-pub(super) fn identify(numbers: &Value, as_json: bool) -> Result<Done> {
+pub(super) fn identify(numbers: &Numbers, as_json: bool) -> Result<Done> {
     if as_json {
         document(numbers)?;
     } else {
-        for number in numbers["numbers"].as_array().into_iter().flatten() {
+        for number in &numbers.numbers {
             for line in folded(&identified(number), 2) {
                 say!("{line}");
             }
@@ -37,66 +39,55 @@ pub(super) fn identify(numbers: &Value, as_json: bool) -> Result<Done> {
     Ok(Done::All)
 }
 
-fn text(value: &Value) -> &str {
-    value.as_str().unwrap_or_default()
-}
-
 /// What was asked; then the service chosen, the others that are lawful from the cheapest on, and those that are not.
-fn quoted(quote: &Value) -> Vec<String> {
-    let asked = &quote["asked"];
-    let sides: Vec<&str> = asked["size_mm"].as_array().into_iter().flatten().map(text).collect();
-    let mut to = format!("{} {}", text(&asked["to"]), text(&asked["postal_code"]));
+fn quoted(quote: &Quoted) -> Vec<String> {
+    let asked = &quote.asked;
+    let mut to = format!("{} {}", asked.to, asked.postal_code);
     to.truncate(to.trim_end().len());
-    let size_of = asked["size_of"].as_str().map_or_else(String::new, |code| format!(" (mailer {code})"));
+    let size_of = asked.size_of.as_ref().map_or_else(String::new, |code| format!(" (mailer {code})"));
     // Without a value there is none to tell, and no rule that asks for more above one.
-    let no_value = text(&asked["value"]).chars().all(|c| "0.".contains(c));
-    let worth = if no_value {
+    let worth = if asked.value.amount.is_zero() {
         String::new()
     } else {
-        format!(", worth {} {}", text(&asked["value"]), text(&asked["currency"]))
+        format!(", worth {} {}", asked.value.plain(), asked.currency)
     };
     let question = format!(
         "{} to {to}, {} mm{size_of}{worth}, handed over on {}",
-        text(&asked["mass"]),
-        sides.join(" x "),
-        text(&asked["on"])
+        asked.mass,
+        asked.size_mm.join(" x "),
+        asked.on
     );
     let mut lines = folded(&question, 0);
-    let mut services: Vec<&Value> = quote["services"].as_array().into_iter().flatten().collect();
-    let price = |service: &Value| text(&service["price"]).parse::<rust_decimal::Decimal>().unwrap_or_default();
-    services.sort_by_key(|service| (!is_chosen(quote, service), service["lawful"] != true, price(service)));
+    let mut services: Vec<&Service> = quote.services.iter().collect();
+    let price = |service: &Service| service.price.map_or(Decimal::ZERO, |price| price.amount);
+    services.sort_by_key(|service| (!quote.is_chosen(service), !service.lawful, price(service)));
     for service in services {
-        let sign = if is_chosen(quote, service) { "▸" } else { " " };
-        let price = if service["lawful"] == true { text(&service["price"]) } else { "no" };
-        let head = format!("{sign} {price:>7}  {}, {}", text(&service["service"]), text(&service["carrier"]));
+        let sign = if quote.is_chosen(service) { "▸" } else { " " };
+        let price = service.price.filter(|_| service.lawful).map_or_else(|| "no".to_owned(), Money::plain);
+        let head = format!("{sign} {price:>7}  {}, {}", service.service, service.carrier);
         lines.extend(folded(&head, INDENT));
-        let why = service["why"].as_array().into_iter().flatten();
-        lines.extend(why.flat_map(|why| folded(&format!("{:INDENT$}{}", "", text(why)), INDENT + 2)));
+        let why = service.why.iter();
+        lines.extend(why.flat_map(|why| folded(&format!("{:INDENT$}{why}", ""), INDENT + 2)));
     }
-    if quote["services"].as_array().is_none_or(Vec::is_empty) {
+    if quote.services.is_empty() {
         lines.push("no rate card holds on that day; add one to rates/".to_owned());
-    } else if quote["chosen"].is_null() {
+    } else if quote.chosen.is_none() {
         lines.push("No service takes it.".to_owned());
     }
-    if asked["holds"].as_array().is_some_and(|holds| !holds.is_empty()) {
+    if !asked.holds.is_empty() {
         lines.push("Button cells and magnets: check the carrier's current rules before posting.".to_owned());
     }
-    lines.extend(quote["ahead"]["text"].as_str().into_iter().flat_map(|ahead| folded(ahead, 0)));
+    lines.extend(quote.ahead.iter().flat_map(|ahead| folded(&ahead.text, 0)));
     lines
 }
 
-/// Two carriers may have a service of one code.
-fn is_chosen(quote: &Value, service: &Value) -> bool {
-    service["lawful"] == true && service["service"] == quote["chosen"] && service["carrier"] == quote["chosen_carrier"]
-}
-
-fn identified(number: &Value) -> String {
-    let (given, meaning) = (text(&number["number"]), text(&number["meaning"]));
-    if number["kind"].is_null() {
-        return format!("{}: {meaning}", text(&number["given"]));
+fn identified(number: &Number) -> String {
+    let (given, meaning) = (&number.number, &number.meaning);
+    if number.kind.is_none() {
+        return format!("{}: {meaning}", number.given);
     }
-    let check = if number["check_digit"] == true { "check digit holds" } else { "wrong check digit" };
-    let fix = number["fix"].as_str().map_or_else(String::new, |fix| format!("; perhaps {fix}"));
+    let check = if number.check_digit { "check digit holds" } else { "wrong check digit" };
+    let fix = number.fix.as_ref().map_or_else(String::new, |fix| format!("; perhaps {fix}"));
     format!("{given}: {meaning}; {check}{fix}")
 }
 
@@ -108,7 +99,11 @@ fn folded(line: &str, hang: usize) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use serde_json::json;
+    use jiff::civil::date;
+    use rust_decimal::dec;
+
+    use crate::model::money::Currency;
+    use crate::run::Asked;
 
     use super::*;
 
@@ -130,13 +125,43 @@ mod tests {
     /// Two carriers with a service of one code: the one that was chosen is marked.
     #[test]
     fn the_chosen_service_is_marked_and_the_others_follow_by_price() {
-        let service = |carrier: &str, code: &str, price: Option<&str>| json!({"carrier": carrier, "service": code, "lawful": price.is_some(), "price": price, "why": ["because"]});
-        let quote = json!({
-            "chosen": "small", "chosen_carrier": "North",
-            "services": [service("South", "out", None), service("South", "big", Some("10.00")),
-                         service("South", "small", Some("9.00")), service("North", "small", Some("5.25"))],
-            "ahead": null, "asked": {"mass": "4 oz", "size_mm": ["1", "2", "3"], "to": "US", "holds": []},
-        });
+        let usd = |amount| Money::new(amount, Currency::USD);
+        let service = |carrier: &str, code: &str, price: Option<Decimal>| Service {
+            base: None,
+            bought: Vec::new(),
+            carrier: carrier.into(),
+            days: None,
+            lawful: price.is_some(),
+            price: price.map(usd),
+            service: code.into(),
+            tier: None,
+            title: String::new(),
+            tracked: true,
+            why: vec!["because".into()],
+            zone: None,
+        };
+        let quote = Quoted {
+            ahead: None,
+            asked: Asked {
+                currency: "USD",
+                holds: Vec::new(),
+                mass: "4 oz".into(),
+                on: date(2026, 11, 25),
+                postal_code: String::new(),
+                size_mm: ["1", "2", "3"].map(str::to_owned),
+                size_of: None,
+                to: "US",
+                value: usd(Decimal::ZERO),
+            },
+            chosen: Some("small".into()),
+            chosen_carrier: Some("North".into()),
+            services: vec![
+                service("South", "out", None),
+                service("South", "big", Some(dec!(10.00))),
+                service("South", "small", Some(dec!(9.00))),
+                service("North", "small", Some(dec!(5.25))),
+            ],
+        };
         let heads: Vec<String> = quoted(&quote).into_iter().filter(|line| line.contains(", ")).skip(1).collect();
         assert_eq!(
             heads,

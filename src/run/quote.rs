@@ -6,7 +6,6 @@ use std::str::FromStr;
 use anyhow::{Context, Result};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-use serde_json::{Value, json};
 
 use crate::model::address::Country;
 use crate::model::catalogue::Contents;
@@ -16,6 +15,7 @@ use crate::model::money::Money;
 use crate::plan::postage;
 
 use super::Desk;
+use super::quoted::{Ahead, Asked, Quoted, Service};
 
 /// What a quote is asked for.
 #[derive(Clone, Debug, clap::Args)]
@@ -147,7 +147,7 @@ impl FromStr for Destination {
 ///
 /// # Errors
 /// Where there is neither a size nor a mailer to take one from.
-pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Value> {
+pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Quoted> {
     let home = &desk.home;
     let contains: BTreeSet<Contents> = ask.holds.iter().copied().map(Contents::from).collect();
     let mass = ask.mass.0.mass();
@@ -172,46 +172,25 @@ pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Value> {
     let quote = postage::quote_exact(mass, &asked, &home.cards);
     let ahead = postage::change_ahead(mass, &asked, &home.cards, &quote);
     let chosen = quote.chosen.and_then(|index| quote.offers.get(index));
-    let sides = [size.length, size.width, size.thickness].map(|side| side.mm().normalize().to_string());
-    Ok(json!({
-        "chosen": chosen.map(|offer| offer.service.as_str()),
-        "chosen_carrier": chosen.map(|offer| offer.carrier.as_str()),
-        "services": quote.offers.iter().map(service).collect::<Vec<_>>(),
-        "ahead": ahead.map(|(change, text)| json!({
-            "from": change.as_ref().map(|change| change.from.to_string()),
-            "price": change.as_ref().map(|change| change.price.plain()),
-            "text": text,
-        })),
-        "asked": {
-            "mass": ask.mass.0.to_string(),
-            "size_mm": sides,
-            "size_of": smallest.filter(|_| given.is_none()).map(|mailer| mailer.code.as_str()),
-            "to": ask.to.country.code(),
-            "postal_code": ask.to.postal_code,
-            "value": asked.value.plain(),
-            "currency": home.currency.code(),
-            "holds": contains.iter().map(|contents| contents.code()).collect::<Vec<_>>(),
-            "on": asked.day.to_string(),
+    Ok(Quoted {
+        chosen: chosen.map(|offer| offer.service.clone()),
+        chosen_carrier: chosen.map(|offer| offer.carrier.clone()),
+        ahead: ahead.map(|(change, text)| Ahead {
+            from: change.as_ref().map(|change| change.from),
+            price: change.map(|change| change.price),
+            text,
+        }),
+        asked: Asked {
+            currency: home.currency.code(),
+            holds: contains.iter().map(|contents| contents.code()).collect(),
+            mass: ask.mass.0.to_string(),
+            on: asked.day,
+            postal_code: ask.to.postal_code.clone(),
+            size_mm: [size.length, size.width, size.thickness].map(|side| side.mm().normalize().to_string()),
+            size_of: smallest.filter(|_| given.is_none()).map(|mailer| mailer.code.clone()),
+            to: ask.to.country.code(),
+            value: asked.value,
         },
-    }))
-}
-
-fn service(offer: &postage::Offer) -> Value {
-    json!({
-        "carrier": offer.carrier,
-        "service": offer.service,
-        "title": offer.title,
-        "lawful": offer.lawful,
-        "price": offer.price.map(Money::plain),
-        "base": offer.base.map(Money::plain),
-        "bought": offer.bought.iter().map(|bought| json!({
-            "what": bought.what.word(), "code": bought.code, "price": bought.price.plain(),
-            "up_to": bought.up_to.map(Money::plain),
-        })).collect::<Vec<_>>(),
-        "tier": offer.tier.map(|tier| json!({"value": tier.value.to_string(), "unit": tier.unit})),
-        "zone": offer.zone,
-        "tracked": offer.tracked,
-        "days": offer.days,
-        "why": offer.why,
+        services: quote.offers.into_iter().map(Service::from).collect(),
     })
 }

@@ -4,12 +4,12 @@ use std::fs;
 use std::path::PathBuf;
 
 use anyhow::{Context, Result, bail};
-use serde_json::{Value, json};
 
 use crate::inbox::{self, folder};
 use crate::plan::tracking;
 
 use super::Desk;
+use super::quoted::Numbers;
 use super::reading::{self, FileRead};
 
 /// Reads files as the inbox would, and changes nothing.
@@ -34,14 +34,6 @@ pub fn read(desk: &Desk, files: &[PathBuf]) -> Result<Vec<FileRead>> {
 
 /// What tracking numbers are, as `identify --json` tells it.
 #[must_use]
-pub fn identify(numbers: &[String]) -> Value {
-    let numbers: Vec<Value> = numbers
-        .iter()
-        .map(|given| {
-            let found = tracking::identify(given);
-            json!({"given": found.given, "kind": found.kind.map(tracking::Kind::word), "number": found.number,
-                   "valid": found.valid, "fix": found.fix, "check_digit": found.check_digit, "meaning": found.meaning()})
-        })
-        .collect();
-    json!({"numbers": numbers})
+pub fn identify(numbers: &[String]) -> Numbers {
+    Numbers { numbers: numbers.iter().map(|given| tracking::identify(given).into()).collect() }
 }
