@@ -13,6 +13,7 @@ mod quoted;
 mod reading;
 mod said;
 mod say;
+mod seam;
 mod service;
 mod take_in;
 mod turn;

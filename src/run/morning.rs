@@ -14,6 +14,7 @@ use crate::model::mail::{MailState, QueuedMail};
 use crate::papers::{self, DayPapers, Look};
 use crate::plan::manifest;
 
+use super::seam::{self, Seam};
 use super::take_in::Files;
 use super::{Desk, TakeIn, post, take_in};
 
@@ -60,6 +61,7 @@ pub(super) fn morning_with(desk: &mut Desk, date: Date, settled: Option<&[folder
     let (plan, new) = plan(desk, date, taken.waiting.clone())?;
     if new {
         desk.ledger.record(&plan, &desk.counts(), desk.now.timestamp())?;
+        seam::pass(Seam::PlanRecorded);
         finish(desk)?;
     }
     let mail = post::send(desk, post::Hurry::Now)?;
@@ -105,9 +107,11 @@ pub(super) fn finish(desk: &mut Desk) -> Result<()> {
                     outbox.join(name).display()
                 )
             })?;
+            seam::pass(Seam::PaperWritten);
         }
         let letter = letter(desk, &recorded, &papers)?;
         desk.ledger.finish(&recorded, &letter, desk.now.timestamp())?;
+        seam::pass(Seam::MailQueued);
     }
     Ok(())
 }

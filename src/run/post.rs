@@ -13,6 +13,7 @@ use crate::inbox::folder;
 use crate::mail::{self, DeliverError, Envelope, Security, Smtp, Transport};
 use crate::model::mail::QueuedMail;
 
+use super::seam::{self, Seam};
 use super::turn::Delivery;
 use super::{Desk, service};
 
@@ -119,6 +120,7 @@ fn deliver(
     };
     match delivered {
         Ok(_) => {
+            seam::pass(Seam::MailDelivered);
             desk.ledger.mail_sent(letter.id, now)?;
             posted.sent.push(letter.subject);
         }

@@ -13,6 +13,7 @@ use crate::model::day::{Refused, Waiting};
 use crate::model::drop::Rows;
 
 use super::Desk;
+use super::seam::{self, Seam};
 
 /// What became of one file.
 #[derive(Debug, Serialize)]
@@ -113,6 +114,7 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
             // What was never read has no hash of its bytes; its name, size and time stand for them.
             let hash = ledger::hash(format!("{name} {} {:?}", found.size, found.modified).as_bytes());
             desk.ledger.refuse(&name, &hash, &why, now)?;
+            seam::pass(Seam::FileRecorded);
             if files == Files::Move {
                 let moved = folder::refuse(&root, found, today, &why).context("a file can't be moved to refused/")?;
                 done.moved(&name, &moved);
@@ -139,10 +141,12 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
     match inbox::read(&name, &bytes, &desk.read_rules()) {
         Ok(mut reading) => {
             let taken = desk.ledger.take(&name, &hash, &mut reading, &desk.now)?;
+            seam::pass(Seam::FileRecorded);
             if files == Files::Move {
                 if let Some((ending, rows)) = inbox::refused_rows(&reading) {
                     folder::write_refused_rows(&root, &name, today, ending, &rows)
                         .context("refused rows can't be written")?;
+                    seam::pass(Seam::RowsGivenBack);
                 }
                 let moved = folder::archive(&root, &read, today).context("a file can't be moved to archive/")?;
                 done.moved(&name, &moved);
@@ -161,6 +165,7 @@ fn take_file(desk: &mut Desk, files: Files, found: &folder::Found, done: &mut Ta
         }
         Err(ReadError::Unreadable(why)) => {
             desk.ledger.refuse(&name, &hash, &why, now)?;
+            seam::pass(Seam::FileRecorded);
             if files == Files::Move {
                 let moved = folder::refuse(&root, &read, today, &why).context("a file can't be moved to refused/")?;
                 done.moved(&name, &moved);

@@ -34,11 +34,18 @@ pub(crate) fn program() -> Command {
 impl Desk {
     /// The sample home without its drops.
     pub(crate) fn new() -> Self {
-        let dir = tempfile::tempdir().unwrap();
-        let desk = Self { dir };
-        let made = program().arg("new").arg(desk.home()).output().unwrap();
-        assert!(made.status.success(), "{made:?}");
+        let desk = Self { dir: tempfile::tempdir().unwrap() };
+        desk.renew();
         desk
+    }
+
+    /// The same home anew, at the same path.
+    pub(crate) fn renew(&self) {
+        if self.home().exists() {
+            fs::remove_dir_all(self.home()).unwrap();
+        }
+        let made = program().arg("new").arg(self.home()).output().unwrap();
+        assert!(made.status.success(), "{made:?}");
     }
 
     /// The sample home with the sample's drops.

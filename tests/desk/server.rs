@@ -90,6 +90,11 @@ impl Server {
         self.heard.lock().unwrap().len()
     }
 
+    /// The last of them.
+    pub(crate) fn last(&self) -> Vec<u8> {
+        self.heard.lock().unwrap().last().unwrap().clone()
+    }
+
     /// What `[mail]` in `dawnpack.toml` has to say for it.
     pub(crate) fn rules(&self, more: &str) -> String {
         let port = self.port;
