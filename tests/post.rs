@@ -25,8 +25,11 @@ fn last_error(desk: &Desk) -> String {
 #[test]
 fn a_refused_login_needs_the_seller_and_is_told_with_its_mend() {
     let server = Server::start(Manner::RefusesLogin);
-    let desk = home(&server, ", user = \"owner\", password_file = \"secret\"");
-    fs::write(desk.path("secret"), "wrong\n").unwrap();
+    let desk = Desk::new();
+    let secret = desk.path("secret");
+    fs::write(&secret, "wrong\n").unwrap();
+    let login = format!(", user = \"owner\", password_file = \"{}\"", secret.display());
+    desk.edit("dawnpack.toml", FOLDER, &server.rules(&login));
     let said = desk.run(&["morning"]);
     assert_eq!(said.code, Some(3), "{said:?}");
     for told in [&said.stderr, &desk.run(&["list", "mail"]).stdout, &last_error(&desk)] {

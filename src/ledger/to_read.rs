@@ -21,7 +21,10 @@ impl Ledger {
         if !path.exists() {
             return Self::prepare(Connection::open_in_memory()?, "none");
         }
-        let db = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
+        // A connection that may not write the file could not take its own shared memory away again, either.
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let db = Connection::open_with_flags(path, flags)?;
+        db.pragma_update(None, "query_only", true)?;
         db.busy_timeout(Duration::from_secs(10))?;
         let pending = migrations().pending_migrations(&db)?;
         let ledger = Self { db };

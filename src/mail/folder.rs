@@ -117,7 +117,7 @@ mod tests {
     fn a_folder_that_is_a_file_needs_the_seller() {
         let home = tempfile::tempdir().unwrap();
         let file = home.path().join("mail");
-        fs::write(&file, plainly, "").unwrap();
+        fs::write(&file, "").unwrap();
         for error in [write(&file, plainly, "a@example.org", b"x").unwrap_err(), probe(&file).unwrap_err()] {
             assert!(
                 matches!(&error, DeliverError::Permanent(said) if said.contains("has to be a folder")),
