@@ -28,6 +28,8 @@ fn a_refused_login_needs_the_seller_and_is_told_with_its_mend() {
     let desk = Desk::new();
     let secret = desk.path("secret");
     fs::write(&secret, "wrong\n").unwrap();
+    #[cfg(unix)]
+    fs::set_permissions(&secret, std::os::unix::fs::PermissionsExt::from_mode(0o600)).unwrap();
     let login = format!(", user = \"owner\", password_file = \"{}\"", secret.display());
     desk.edit("dawnpack.toml", FOLDER, &server.rules(&login));
     let said = desk.run(&["morning"]);

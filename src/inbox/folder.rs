@@ -33,8 +33,8 @@ pub struct Found {
     pub size: u64,
     /// When it was last written.
     pub modified: SystemTime,
-    /// Device and number of its inode, where the system has them: another file saved over the name has another.
-    pub inode: Option<(u64, u64)>,
+    /// Device and number of its inode: another file saved over the name has another. Zero where the system has none.
+    pub inode: (u64, u64),
 }
 
 impl Found {
@@ -50,15 +50,15 @@ impl Found {
 }
 
 #[cfg(unix)]
-fn inode(metadata: &Metadata) -> Option<(u64, u64)> {
+fn inode(metadata: &Metadata) -> (u64, u64) {
     use std::os::unix::fs::MetadataExt as _;
-    Some((metadata.dev(), metadata.ino()))
+    (metadata.dev(), metadata.ino())
 }
 
 /// Size and time of writing have to do.
 #[cfg(not(unix))]
-const fn inode(_: &Metadata) -> Option<(u64, u64)> {
-    None
+const fn inode(_: &Metadata) -> (u64, u64) {
+    (0, 0)
 }
 
 /// What lies in the inbox.
@@ -246,7 +246,7 @@ mod tests {
     fn a_file_settles_once_it_stays_the_same_for_long_enough() {
         let at = Duration::from_secs;
         let file =
-            |size| Found { name: "a".into(), path: "a".into(), size, modified: SystemTime::UNIX_EPOCH, inode: None };
+            |size| Found { name: "a".into(), path: "a".into(), size, modified: SystemTime::UNIX_EPOCH, inode: (0, 0) };
         let mut settling = Settling::new(Duration::from_secs(3));
         assert!(settling.settled(&[file(1)], at(0)).is_empty());
         assert!(settling.settled(&[file(2)], at(2)).is_empty());

@@ -4,7 +4,7 @@ use std::fmt;
 
 use super::day::{Refused, Remark};
 
-/// A place in a file: written `stall.csv, line 17, column `Qty``, as far as it is known.
+/// A place in a file: file, line and column as far as they are known, written `` stall.csv, line 17, column `Qty` ``.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Place<'a> {
     file: Option<&'a str>,

@@ -186,7 +186,7 @@ impl TakeIn {
     /// A file that somebody wrote to meanwhile waits for the next run.
     fn moved(&mut self, file: &str, moved: &folder::Moved) {
         match moved {
-            folder::Moved::To(_) => {}
+            folder::Moved::To(_) | folder::Moved::Gone => {}
             folder::Moved::Changed => {
                 self.again.push(file.to_owned());
                 self.waiting.push(Waiting::new(

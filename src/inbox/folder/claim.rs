@@ -172,7 +172,7 @@ mod tests {
     fn what_is_gone_is_no_fault() {
         let (home, inbox, read) = read();
         fs::remove_file(&read.path).unwrap();
-        assert_eq!(archive(home.path(), &read, DAY).unwrap(), Moved::Changed);
+        assert_eq!(archive(home.path(), &read, DAY).unwrap(), Moved::Gone);
         assert_eq!(fs::read_dir(inbox).unwrap().count(), 0);
     }
 

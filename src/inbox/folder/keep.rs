@@ -21,8 +21,17 @@ use super::claim::Claim;
 pub enum Moved {
     /// It lies there.
     To(PathBuf),
-    /// It is no longer the one that was read, and stays where it is; or it is gone.
+    /// It is no longer the one that was read, and stays where it is.
     Changed,
+    /// Somebody took it away.
+    Gone,
+}
+
+impl Moved {
+    /// Of a file that could not be claimed.
+    fn not(read: &Found) -> Self {
+        if read.path.exists() { Self::Changed } else { Self::Gone }
+    }
 }
 
 /// Moves a file that was taken in to `archive/D/`, bytes unchanged. `read` is as [`load`](super::load) gave it.
@@ -30,7 +39,7 @@ pub enum Moved {
 /// # Errors
 /// Where it can't be moved; then it lies in the inbox.
 pub fn archive(home: &Path, read: &Found, day: Date) -> io::Result<Moved> {
-    let Some(claim) = Claim::of(read)? else { return Ok(Moved::Changed) };
+    let Some(claim) = Claim::of(read)? else { return Ok(Moved::not(read)) };
     let dir = home.join("archive").join(day.to_string());
     let place = free_place(&dir, &read.name, &claim.path)?;
     put(&dir, &claim, place).map(Moved::To)
@@ -79,7 +88,7 @@ pub fn find_archived(home: &Path, name: &str, is_it: impl Fn(&[u8]) -> bool) -> 
 /// # Errors
 /// Where it can't be moved or the reason can't be written; then it lies in the inbox.
 pub fn refuse(home: &Path, read: &Found, day: Date, why: &Refused) -> io::Result<Moved> {
-    let Some(claim) = Claim::of(read)? else { return Ok(Moved::Changed) };
+    let Some(claim) = Claim::of(read)? else { return Ok(Moved::not(read)) };
     let dir = home.join("refused").join(day.to_string());
     let place = free_place(&dir, &read.name, &claim.path)?;
     // The reason first: a file without one would be there for nobody knows what.
