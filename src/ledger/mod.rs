@@ -15,6 +15,7 @@ mod pictures;
 mod readings;
 mod record;
 mod said;
+mod standing;
 mod take;
 mod told;
 mod trades;
@@ -83,6 +84,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/04-scale.sql")),
         M::up(include_str!("migrations/05-trades.sql")).foreign_key_check(),
         M::up(include_str!("migrations/06-last-wall.sql")),
+        M::up(include_str!("migrations/07-standing.sql")),
     ])
 }
 
