@@ -7,6 +7,7 @@ mod crash;
 mod days;
 mod desk;
 mod drops;
+mod hand_off;
 mod house;
 mod laws;
 mod order_life;

@@ -15,6 +15,7 @@ mod pictures;
 mod readings;
 mod record;
 mod said;
+mod standing;
 mod subjects;
 mod take;
 mod to_read;
@@ -88,6 +89,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/06-last-wall.sql")),
         M::up(include_str!("migrations/07-said.sql")),
         M::up_with_hook(include_str!("migrations/08-subjects.sql"), subjects::bring_up_to_date),
+        M::up(include_str!("migrations/09-standing.sql")),
     ])
 }
 
