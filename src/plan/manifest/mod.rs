@@ -15,7 +15,7 @@ mod questions;
 mod scales;
 mod sharing;
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, VecDeque};
 
 use jiff::civil::Date;
 
@@ -29,6 +29,7 @@ use crate::plan::snapshot::{Rules, Snapshot};
 pub use attention::{Due, DueThing, Need, due, needs, needs_seller, weighed};
 use clearance::{Clear, Deed};
 use questions::Questions;
+use sharing::Shared;
 
 pub use scales::learn as learn_masses;
 
@@ -42,30 +43,24 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     let (clear, not_clear) = clearance::clear(snapshot, rules, date, &mut questions);
     held.extend(not_clear);
     let (clear, away) = sharing::unless_away(clear, rules, date);
-    let (clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
     let (clear, asked) = sharing::ask_open_parcels(clear, snapshot, rules, date, &mut questions);
     let (clear, who, doubtful) = sharing::ask_who(clear, snapshot, rules, date, &mut questions);
-    held.extend(away.into_iter().chain(waiting).chain(asked).chain(doubtful));
-    let mut taken = snapshot.mailers_taken.clone();
-    let mut parcels = Vec::new();
-    let mut invoice = snapshot.next.invoice;
+    held.extend(away.into_iter().chain(asked).chain(doubtful));
+    let (mut clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
+    held.extend(waiting);
     let today = Today { date, hand_off: hand_off_day(rules, date) };
-    let mut groups = VecDeque::from(sharing::in_packing_order(clear, &who, rules));
-    while let Some(group) = groups.pop_front() {
-        let no = match packing::pack(&group, rules, today, &mut taken, &mut questions) {
-            Ok(drafts) => {
-                for draft in drafts {
-                    let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
-                    parcels.push(draft.numbered(ParcelRef::new(date, number), &mut invoice));
-                }
-                continue;
-            }
-            Err(no) => no,
-        };
-        let (smaller, not_packed) = packing::without_what_can_not_go(group, &no, rules, today, &taken, &mut questions);
-        held.extend(not_packed);
-        smaller.into_iter().rev().for_each(|group| groups.push_front(group));
-    }
+    let (parcels, taken) = loop {
+        let table = Table { snapshot, rules, today };
+        let mut packed = table.pack(sharing::in_packing_order(clear, &who, rules), &mut questions);
+        held.append(&mut packed.held);
+        // What no parcel takes may be what another waits for: then the table is packed anew without that.
+        let (left, waiting) = sharing::wait_for_others(packed.deeds, snapshot, rules, date);
+        if waiting.is_empty() {
+            break (packed.parcels, packed.taken);
+        }
+        held.extend(waiting);
+        clear = left;
+    };
     let scales = scales::read(&snapshot.scale_days, rules, date);
     held.sort_by(|a, b| (a.ship_by, &a.id).cmp(&(b.ship_by, &b.id)));
     DayPlan {
@@ -87,6 +82,55 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
         scale: scales.findings,
         masses: scales.masses,
         expected: snapshot.expected.clone(),
+    }
+}
+
+/// The packing table of one day.
+struct Table<'a> {
+    snapshot: &'a Snapshot,
+    rules: &'a Rules<'a>,
+    today: Today,
+}
+
+/// What one round of packing came to.
+struct Packed {
+    /// With their refs and their invoices' numbers, in packing order.
+    parcels: Vec<Parcel>,
+    /// What is in them.
+    deeds: Vec<Clear>,
+    /// What no parcel takes.
+    held: Vec<Held>,
+    /// Mailers gone, these among them.
+    taken: BTreeMap<String, u32>,
+}
+
+impl Table<'_> {
+    fn pack(&self, groups: Vec<Shared>, questions: &mut Questions<'_>) -> Packed {
+        let Self { snapshot, rules, today } = *self;
+        let (parcels, deeds, held) = (Vec::new(), Vec::new(), Vec::new());
+        let mut packed = Packed { parcels, deeds, held, taken: snapshot.mailers_taken.clone() };
+        let mut invoice = snapshot.next.invoice;
+        let mut groups = VecDeque::from(groups);
+        while let Some(group) = groups.pop_front() {
+            let no = match packing::pack(&group, rules, today, &mut packed.taken, questions) {
+                Ok(drafts) => {
+                    for draft in drafts {
+                        let number = snapshot.next.parcel + u32::try_from(packed.parcels.len()).unwrap_or(u32::MAX);
+                        packed.parcels.push(draft.numbered(ParcelRef::new(today.date, number), &mut invoice));
+                    }
+                    None
+                }
+                Err(no) => Some(no),
+            };
+            let Some(no) = no else {
+                packed.deeds.extend(group.deeds);
+                continue;
+            };
+            let (smaller, held) = packing::without_what_can_not_go(group, &no, rules, today, &packed.taken, questions);
+            packed.held.extend(held);
+            smaller.into_iter().rev().for_each(|group| groups.push_front(group));
+        }
+        packed
     }
 }
 
