@@ -69,3 +69,17 @@ fn an_answer_that_fits_no_question_is_refused_and_counted_so() {
     let back = desk.read("refused/2026-11-25/questions.csv.refused.csv");
     assert!(back.contains("Q-0009") && back.contains("there is no question `Q-0009`"), "{back}");
 }
+
+/// Dropped again after a mend that was not enough, the same file is refused again, and the email says so again.
+#[test]
+fn what_is_refused_again_is_told_again() {
+    let desk = Desk::new();
+    let sheet = "sheet,question,about,asks,choices,answer\n2026-11-25,Q-0009,,,,together\n";
+    let told = |now: &str| desk.morning(now)["refused"].as_array().unwrap().len();
+    desk.drop("questions.csv", sheet.as_bytes());
+    assert_eq!(told(NOW), 1);
+    assert_eq!(told("2026-11-26T06:30"), 0);
+    desk.drop("questions.csv", sheet.as_bytes());
+    assert_eq!(told("2026-11-27T06:30"), 1);
+    assert!(desk.read("outbox/2026-11-27/dispatch.txt").contains("questions.csv"));
+}

@@ -24,6 +24,7 @@ pub(super) enum Key {
     Address,
     Email,
     Agreed,
+    OfDay,
     SendBy,
     FirstToSend,
     LossFallsOn,
@@ -34,11 +35,12 @@ pub(super) enum Key {
 }
 
 impl Key {
-    pub(super) const ALL: [Self; 11] = [
+    pub(super) const ALL: [Self; 12] = [
         Self::TradeWith,
         Self::Address,
         Self::Email,
         Self::Agreed,
+        Self::OfDay,
         Self::SendBy,
         Self::FirstToSend,
         Self::LossFallsOn,
@@ -54,6 +56,7 @@ impl Key {
             Self::Address => "Address",
             Self::Email => "Email",
             Self::Agreed => "Agreed",
+            Self::OfDay => "Trade of that day",
             Self::SendBy => "Send by",
             Self::FirstToSend => "First to send",
             Self::LossFallsOn => "Loss falls on",
@@ -127,6 +130,9 @@ fn split(line: &str) -> Option<(String, &str)> {
     Some((one_line(&word).to_lowercase(), value))
 }
 
+/// Trades that may be agreed with one partner on one day; a larger number is a slip. Common practice, no source.
+const MOST_OF_DAY: u32 = 99;
+
 #[derive(Default)]
 pub(super) struct Form {
     said: Vec<Key>,
@@ -134,6 +140,7 @@ pub(super) struct Form {
     address: Vec<String>,
     email: Option<String>,
     agreed: Option<Date>,
+    of_day: Option<u32>,
     send_by: Option<Date>,
     first: Option<First>,
     loss: Option<LossFallsOn>,
@@ -164,6 +171,11 @@ impl Form {
             }
             Key::Email => self.email = Some(email(value)?),
             Key::Agreed => self.agreed = Some(day(value)?),
+            Key::OfDay => {
+                let number = word.parse().ok().filter(|number| (1..=MOST_OF_DAY).contains(number));
+                self.of_day =
+                    Some(number.ok_or("says which of that day's trades with the partner it is; write 1, 2 and so on")?);
+            }
             Key::SendBy => self.send_by = Some(day(value)?),
             Key::FirstToSend => {
                 self.first = Some(match word.as_str() {
@@ -202,6 +214,7 @@ impl Form {
             Key::Address => !self.address.is_empty(),
             Key::Email => self.email.is_some(),
             Key::Agreed => self.agreed.is_some(),
+            Key::OfDay => self.of_day.is_some(),
             Key::SendBy => self.send_by.is_some(),
             Key::FirstToSend => self.first.is_some(),
             Key::LossFallsOn => self.loss.is_some(),
@@ -239,6 +252,7 @@ impl Form {
         }
         Ok(Trade {
             agreed: self.agreed.ok_or_else(|| lacks(&[Key::Agreed]))?,
+            of_day: self.of_day.unwrap_or(1),
             with: place::recipient(self.with, &self.address, self.email, rules.country),
             send_by: self.send_by,
             first: self.first.unwrap_or_default(),

@@ -180,14 +180,15 @@ pub(super) fn read(file: &str, text: &Text<'_>, rules: &ReadRules<'_>) -> Readin
     }
 }
 
-/// Partner and day are how a trade is known again: two different ones that share both would overwrite one another.
+/// Partner, day and number of the day are how a trade is known again: two different ones that share all three
+/// would overwrite one another.
 /// Gives the first lines of those that say the same again.
 fn refuse_twins<'t>(read: &mut Vec<(&[Line<'t>], Result<Trade, Fault>)>) -> Vec<Line<'t>> {
-    let mut seen: BTreeMap<(String, jiff::civil::Date), usize> = BTreeMap::new();
+    let mut seen: BTreeMap<(String, jiff::civil::Date, u32), usize> = BTreeMap::new();
     let (mut twins, mut same) = (Vec::new(), Vec::new());
     for (place, (_, outcome)) in read.iter().enumerate() {
         let Ok(trade) = outcome else { continue };
-        let key = (trade.with.name.to_lowercase(), trade.agreed);
+        let key = (trade.with.name.to_lowercase(), trade.agreed, trade.of_day);
         match seen.get(&key).and_then(|first| Some((*first, read.get(*first)?.1.as_ref().ok()?))) {
             Some((_, other)) if other == trade => same.push(place),
             Some((first, _)) => twins.extend([(first, place), (place, first)]),
@@ -201,7 +202,8 @@ fn refuse_twins<'t>(read: &mut Vec<(&[Line<'t>], Result<Trade, Fault>)>) -> Vec<
             let name =
                 read.get(place).and_then(|(_, outcome)| outcome.as_ref().ok()).map(|trade| trade.with.name.clone());
             let reason = format!(
-                "is agreed with on the same day as on line {}; leave the one that holds, or write both as one",
+                "is agreed with on the same day as on line {}; leave the one that holds, write both as one, or, if they \
+                 are two, add `Trade of that day: 2` to one",
                 line_of(other)
             );
             (place, (line_of(place), name.unwrap_or_default(), reason))

@@ -179,9 +179,11 @@ impl Ledger {
     }
 
     fn changes_of(&self, ids: &[String]) -> Result<Vec<(String, String)>, LedgerError> {
-        let all = self.rows("SELECT source || ':' || number, what FROM order_changes ORDER BY id", |row| {
-            Ok((row.get::<_, String>(0)?, row.get(1)?))
-        })?;
+        let all = self.rows(
+            "SELECT source || ':' || number, what, 1, id FROM order_changes
+             UNION ALL SELECT printf('T-%04d', trade_id), what, 2, id FROM trade_changes ORDER BY 3, 4",
+            |row| Ok((row.get::<_, String>(0)?, row.get(1)?)),
+        )?;
         Ok(all.into_iter().filter(|(id, _)| ids.contains(id)).collect())
     }
 

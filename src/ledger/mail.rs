@@ -17,8 +17,8 @@ pub(super) fn queue(
     now: Timestamp,
 ) -> Result<(), LedgerError> {
     db.execute(
-        "INSERT OR IGNORE INTO mail (message_id, manifest_id, subject, sender, recipients, message, state, queued_at)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+        "INSERT INTO mail (message_id, manifest_id, subject, sender, recipients, message, state, queued_at)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8) ON CONFLICT (message_id) DO NOTHING",
         params![
             letter.message_id,
             manifest,

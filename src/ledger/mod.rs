@@ -17,6 +17,7 @@ mod record;
 mod said;
 mod take;
 mod told;
+mod trades;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -80,6 +81,8 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
         M::up(include_str!("migrations/03-receipts.sql")).foreign_key_check(),
         M::up(include_str!("migrations/04-scale.sql")),
+        M::up(include_str!("migrations/05-trades.sql")).foreign_key_check(),
+        M::up(include_str!("migrations/06-last-wall.sql")),
     ])
 }
 
@@ -103,7 +106,7 @@ impl Ledger {
         migrations().to_latest(&mut db)?;
         db.pragma_update(None, "foreign_keys", true)?;
         let id = blake3::hash(name.as_bytes()).to_hex();
-        db.execute("INSERT OR IGNORE INTO meta (key, value) VALUES ('id', ?1)", [&id[..16]])?;
+        db.execute("INSERT INTO meta (key, value) VALUES ('id', ?1) ON CONFLICT (key) DO NOTHING", [&id[..16]])?;
         Ok(Self { db })
     }
 
@@ -162,6 +165,9 @@ fn since_count(db: &Connection, kind: &str, code: &str, counted: u32, sql: &str)
         None => Ok(0),
     }
 }
+
+#[cfg(test)]
+mod walls;
 
 #[cfg(test)]
 mod tests {

@@ -20,7 +20,8 @@ pub(super) fn note_telling(tx: &Transaction<'_>, drop: i64, order: &Order) -> Re
     let known = known(tx, &order.id)?;
     if known.is_some_and(|known| !identity::is_another_recipient(&known.recipient, &order.recipient)) {
         tx.execute(
-            "INSERT OR IGNORE INTO tellings (drop_id, source, number) VALUES (?1, ?2, ?3)",
+            "INSERT INTO tellings (drop_id, source, number) VALUES (?1, ?2, ?3)
+             ON CONFLICT (drop_id, source, number) DO NOTHING",
             params![drop, order.id.source, order.id.number],
         )?;
     }
@@ -129,7 +130,8 @@ pub(super) fn said_of_reused(
         insert(db, &Order { id: OrderId { source: id.source.clone(), number }, ..order })?;
     } else {
         db.execute(
-            "INSERT OR IGNORE INTO reused_numbers (source, number, mark, doc, verdict) VALUES (?1, ?2, ?3, ?4, 'old')",
+            "INSERT INTO reused_numbers (source, number, mark, doc, verdict) VALUES (?1, ?2, ?3, ?4, 'old')
+             ON CONFLICT (source, number, mark) DO NOTHING",
             params![id.source, id.number, identity::mark(&before.recipient), to_doc("order", &before)?],
         )?;
         join(db, &before, &order)?;

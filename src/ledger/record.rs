@@ -50,6 +50,7 @@ impl Ledger {
         tx.execute("UPDATE remarks SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         carrier::note_told(&tx, manifest)?;
         tx.execute("UPDATE order_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
+        tx.execute("UPDATE trade_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         readings::told(&tx, manifest)?;
         for (id, _) in &plan.called_off {
             if let Ok(order) = id.parse::<OrderId>() {

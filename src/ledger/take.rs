@@ -8,10 +8,9 @@ use rusqlite::{OptionalExtension, Transaction, params};
 
 use crate::model::day::Refused;
 use crate::model::drop::{Content, Reading, Rows};
-use crate::model::trade::{Trade, TradeId};
 
 use super::said::Misfit;
-use super::{Ledger, LedgerError, carrier, orders, pictures, said, to_doc};
+use super::{Ledger, LedgerError, carrier, orders, pictures, said, to_doc, trades};
 
 /// What taking a file in changed.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -75,12 +74,12 @@ impl Ledger {
                     orders::note_telling(&tx, drop, order)?;
                 }
             }
-            Content::Trades(trades) => {
-                for trade in trades {
-                    match take_trade(&tx, trade)? {
+            Content::Trades(confirmed) => {
+                for trade in confirmed {
+                    match trades::take(&tx, trade)? {
                         Ok(change) => {
                             taken.count(&change);
-                            note_trade_telling(&tx, drop, trade)?;
+                            trades::note_telling(&tx, drop, trade)?;
                         }
                         Err(misfit) => misfits.push((None, misfit)),
                     }
@@ -125,7 +124,7 @@ impl Ledger {
         pictures::tie(&tx)?;
         for remark in reading.remarks.iter().chain(&tied) {
             tx.execute(
-                "INSERT OR IGNORE INTO remarks (drop_id, doc) VALUES (?1, ?2)",
+                "INSERT INTO remarks (drop_id, doc) VALUES (?1, ?2) ON CONFLICT (drop_id, doc) DO NOTHING",
                 params![drop, to_doc("remark", remark)?],
             )?;
         }
@@ -189,53 +188,11 @@ fn note_rows(tx: &Transaction<'_>, drop: i64, rows: Rows) -> Result<(), LedgerEr
 }
 
 fn note_refusal(tx: &Transaction<'_>, drop: i64, refused: &Refused) -> Result<(), LedgerError> {
+    // Refused once more, as after a mend that was not enough, it is told once more.
     tx.execute(
-        "INSERT OR IGNORE INTO refusals (drop_id, line, doc) VALUES (?1, ?2, ?3)",
+        "INSERT INTO refusals (drop_id, line, doc) VALUES (?1, ?2, ?3)
+         ON CONFLICT (drop_id, doc) DO UPDATE SET manifest_id = NULL",
         params![drop, refused.line.map(u64::cast_signed), to_doc("refusal", refused)?],
     )?;
     Ok(())
-}
-
-fn note_trade_telling(tx: &Transaction<'_>, drop: i64, trade: &Trade) -> Result<(), LedgerError> {
-    tx.execute(
-        "INSERT OR IGNORE INTO tellings (drop_id, trade_id) SELECT ?1, id FROM trades WHERE partner = ?2 AND agreed = ?3",
-        params![drop, trade.with.name.to_lowercase(), trade.agreed.to_string()],
-    )?;
-    Ok(())
-}
-
-fn take_trade(tx: &Transaction<'_>, trade: &Trade) -> Result<Result<Change, Misfit>, LedgerError> {
-    let partner = trade.with.name.to_lowercase();
-    let agreed = trade.agreed.to_string();
-    let doc = to_doc("trade", trade)?;
-    let known: Option<(u32, String)> = tx
-        .query_row("SELECT id, doc FROM trades WHERE partner = ?1 AND agreed = ?2", params![partner, agreed], |row| {
-            Ok((row.get(0)?, row.get(1)?))
-        })
-        .optional()?;
-    let Some((id, before)) = known else {
-        tx.execute("INSERT INTO trades (partner, agreed, doc) VALUES (?1, ?2, ?3)", params![partner, agreed, doc])?;
-        return Ok(Ok(Change::New));
-    };
-    if before == doc {
-        return Ok(Ok(Change::Same));
-    }
-    let parcel: Option<String> = tx
-        .query_row(
-            "SELECT p.ref FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
-             WHERE i.trade_id = ?1 AND p.state <> 'cancelled' LIMIT 1",
-            [id],
-            |row| row.get(0),
-        )
-        .optional()?;
-    if let Some(parcel) = parcel {
-        let id = TradeId(id);
-        let reason = format!(
-            "trade {id} changed after it was listed as {parcel}; the first confirmation stands: settle it by message, \
-             or cancel the parcel"
-        );
-        return Ok(Err(Misfit { column: None, value: trade.with.name.clone(), reason }));
-    }
-    tx.execute("UPDATE trades SET doc = ?2 WHERE id = ?1", params![id, doc])?;
-    Ok(Ok(Change::Changed))
 }

@@ -4,7 +4,6 @@ use rusqlite::OptionalExtension;
 
 use crate::model::carrier::{Acceptance, PostageBought};
 use crate::model::day::{Changed, DayPlan, Refused, Remark, Waiting};
-use crate::model::order::Order;
 use crate::model::parcel::ParcelRef;
 
 use super::{Ledger, LedgerError, carrier, from_doc};
@@ -26,35 +25,45 @@ impl Ledger {
         Ok(remarks)
     }
 
-    /// Changes by order; of one that goes nowhere any more there is nothing to tell.
+    /// Changes by order and trade; of one that goes nowhere any more there is nothing to tell.
     pub(super) fn untold_changes(&self) -> Result<Vec<Changed>, LedgerError> {
-        let mut changes: Vec<Changed> = Vec::new();
-        self.rows(
-            "SELECT c.source || ':' || c.number, c.what, o.doc, p.ref, p.handed_over_on IS NOT NULL
+        let mut changes = self.changes(
+            "SELECT c.source || ':' || c.number, c.what, o.doc ->> '$.recipient.name', p.ref,
+                    p.handed_over_on IS NOT NULL
              FROM order_changes c JOIN orders o ON o.source = c.source AND o.number = c.number
              LEFT JOIN parcels p ON p.id = (
-                SELECT max(p.id) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
-                WHERE i.source = c.source AND i.number = c.number AND p.state <> 'cancelled')
+                SELECT max(parcel_id) FROM live_items i WHERE i.source = c.source AND i.number = c.number)
              WHERE c.manifest_id IS NULL AND o.state NOT IN ('refunded', 'cancelled') AND o.same_as IS NULL
              ORDER BY 1, c.id",
-            |row| {
-                let (id, what): (String, String) = (row.get(0)?, row.get(1)?);
-                if let Some(known) = changes.iter_mut().find(|known| known.id == id) {
-                    known.what.push(what);
-                    return Ok(());
-                }
-                let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
-                let parcel: Option<String> = row.get(3)?;
-                changes.push(Changed {
-                    id,
-                    name: order.recipient.name,
-                    what: vec![what],
-                    parcel: parcel.map(ParcelRef),
-                    handed_over: row.get(4)?,
-                });
-                Ok(())
-            },
         )?;
+        changes.extend(self.changes(
+            "SELECT printf('T-%04d', t.id), c.what, t.doc ->> '$.with.name', p.ref, p.handed_over_on IS NOT NULL
+             FROM trade_changes c JOIN trades t ON t.id = c.trade_id
+             LEFT JOIN parcels p ON p.id = (SELECT max(parcel_id) FROM live_items i WHERE i.trade_id = t.id)
+             WHERE c.manifest_id IS NULL AND t.state <> 'cancelled' ORDER BY t.id, c.id",
+        )?);
+        Ok(changes)
+    }
+
+    /// Rows of id, what is other, name, ref and whether that parcel went; those of one id follow one another.
+    fn changes(&self, sql: &str) -> Result<Vec<Changed>, LedgerError> {
+        let mut changes: Vec<Changed> = Vec::new();
+        self.rows(sql, |row| {
+            let (id, what): (String, String) = (row.get(0)?, row.get(1)?);
+            if let Some(known) = changes.last_mut().filter(|known| known.id == id) {
+                known.what.push(what);
+                return Ok(());
+            }
+            let parcel: Option<String> = row.get(3)?;
+            changes.push(Changed {
+                id,
+                name: row.get(2)?,
+                what: vec![what],
+                parcel: parcel.map(ParcelRef),
+                handed_over: row.get(4)?,
+            });
+            Ok(())
+        })?;
         Ok(changes)
     }
 

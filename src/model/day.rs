@@ -253,10 +253,10 @@ impl Waiting {
     }
 }
 
-/// An order that its source told otherwise than before.
+/// An order or trade that was told otherwise than before.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Changed {
-    /// `stall:1002`.
+    /// `stall:1002` or `T-0007`.
     pub id: String,
     /// To whom it goes.
     pub name: String,

@@ -65,6 +65,18 @@ pub enum First {
     Them,
 }
 
+impl First {
+    /// The word of confirmations.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Together => "together",
+            Self::Me => "me",
+            Self::Them => "them",
+        }
+    }
+}
+
 /// Who bears a loss in the post.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -78,6 +90,29 @@ pub enum LossFallsOn {
     Unsaid,
 }
 
+impl LossFallsOn {
+    /// The word of confirmations.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Sender => "sender",
+            Self::Receiver => "receiver",
+            Self::Unsaid => "unsaid",
+        }
+    }
+}
+
+/// How many of what, in the confirmation's words: `2 × BELL-BUOY`.
+impl fmt::Display for TradeItem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} × {}", self.quantity, self.what)?;
+        match self.value {
+            Some(value) => write!(f, " = {}", value.plain()),
+            None => Ok(()),
+        }
+    }
+}
+
 /// An item of either side.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct TradeItem {
@@ -89,13 +124,20 @@ pub struct TradeItem {
     pub value: Option<Money>,
 }
 
+const fn first_of_day() -> u32 {
+    1
+}
+
 /// A trade as its confirmation tells it.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Trade {
-    /// The partner; their name and the day agreed are the key by which a trade is known again.
+    /// The partner; their name, the day agreed and `of_day` are the key by which a trade is known again.
     pub with: Recipient,
     /// Day of the agreement.
     pub agreed: Date,
+    /// Which of the trades agreed with the partner on that day: 1, unless the confirmation says that it is another.
+    #[serde(default = "first_of_day")]
+    pub of_day: u32,
     /// Day both are to have posted by, where one was agreed.
     pub send_by: Option<Date>,
     /// Who posts first.

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use crate::model::money::Money;
 use crate::model::order::{Order, OrderLine, OrderState};
 use crate::model::recipient::Recipient;
+use crate::model::trade::{Trade, TradeItem};
 
 use super::likeness::folded;
 use super::likeness::standard::standard;
@@ -71,20 +72,11 @@ pub fn same_goods(one: &[OrderLine], other: &[OrderLine]) -> bool {
 #[must_use]
 pub fn differences(before: &Order, after: &Order) -> Vec<String> {
     let mut what = Vec::new();
-    let mut note = |label: &str, was: String, is: String| {
-        if was != is {
-            what.push(match (was.is_empty(), is.is_empty()) {
-                (true, _) => format!("{label}: {is}"),
-                (false, true) => format!("{label}: none now, was {was}"),
-                (false, false) => format!("{label}: {is}, was {was}"),
-            });
-        }
-    };
+    let mut note = |label: &str, was: String, is: String| what.extend(other(label, &was, &is));
     note("name", before.recipient.name.clone(), after.recipient.name.clone());
     if !is_one_place(&before.recipient, &after.recipient) {
         note("address", address(&before.recipient), address(&after.recipient));
     }
-    let day = |day: Option<jiff::civil::Date>| day.map(|day| day.to_string()).unwrap_or_default();
     let money = |money: Option<Money>| money.map(Money::plain).unwrap_or_default();
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     note("promised for", day(before.ship_by), day(after.ship_by));
@@ -92,13 +84,72 @@ pub fn differences(before: &Order, after: &Order) -> Vec<String> {
     if before.total.is_some() && after.total.is_some() {
         note("total", money(before.total), money(after.total));
     }
-    let gift = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
-    note("gift", gift(before.gift), gift(after.gift));
+    note("gift", yes(before.gift), yes(after.gift));
     note("gift message", text(&before.gift_message), text(&after.gift_message));
     note("note", text(&before.note), text(&after.note));
     if after.state == OrderState::PartRefunded && before.state < after.state {
         what.push("partly refunded".to_owned());
     }
+    what
+}
+
+/// What is told of a value that is other than before.
+fn other(label: &str, was: &str, is: &str) -> Option<String> {
+    (was != is).then(|| match (was.is_empty(), is.is_empty()) {
+        (true, _) => format!("{label}: {is}"),
+        (false, true) => format!("{label}: none now, was {was}"),
+        (false, false) => format!("{label}: {is}, was {was}"),
+    })
+}
+
+fn day(day: Option<jiff::civil::Date>) -> String {
+    day.map(|day| day.to_string()).unwrap_or_default()
+}
+
+fn yes(yes: bool) -> String {
+    if yes { "yes" } else { "no" }.to_owned()
+}
+
+/// Whether two confirmations, agreed with one partner on one day, are for two trades as far as can be told: nothing
+/// that either side sends is in both.
+#[must_use]
+pub fn is_another_trade(before: &Trade, after: &Trade) -> bool {
+    let shares =
+        |one: &[TradeItem], other: &[TradeItem]| one.iter().any(|item| other.iter().any(|also| same(item, also)));
+    !shares(&before.send, &after.send) && !shares(&before.get, &after.get)
+}
+
+fn same(one: &TradeItem, other: &TradeItem) -> bool {
+    folded(&one.what) == folded(&other.what)
+}
+
+/// What a later confirmation of a trade says otherwise, a short text each, under the keys of the confirmation.
+#[must_use]
+pub fn trade_differences(before: &Trade, after: &Trade) -> Vec<String> {
+    let mut what = Vec::new();
+    let mut note = |label: &str, was: &str, is: &str| what.extend(other(label, was, is));
+    note("name", &before.with.name, &after.with.name);
+    if !is_one_place(&before.with, &after.with) {
+        note("address", &address(&before.with), &address(&after.with));
+    }
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    note("email", &text(&before.with.email), &text(&after.with.email));
+    note("send by", &day(before.send_by), &day(after.send_by));
+    note("first to send", before.first.word(), after.first.word());
+    note("loss falls on", before.loss.word(), after.loss.word());
+    note("own parcel", &yes(before.apart), &yes(after.apart));
+    for (label, was, is) in [("I send", &before.send, &after.send), ("I get", &before.get, &after.get)] {
+        let mut rest: Vec<&TradeItem> = was.iter().collect();
+        for item in is {
+            match rest.iter().position(|known| same(known, item)).map(|place| rest.remove(place)) {
+                None => what.push(format!("{label}: also {item}")),
+                Some(known) if (known.quantity, known.value) == (item.quantity, item.value) => {}
+                Some(known) => what.push(format!("{label}: {item}, was {known}")),
+            }
+        }
+        what.extend(rest.into_iter().map(|gone| format!("{label}: no longer {gone}")));
+    }
+    what.extend(other("note", &text(&before.note), &text(&after.note)));
     what
 }
 

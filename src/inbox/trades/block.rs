@@ -121,6 +121,7 @@ impl<'r, 't> Reader<'r, 't> {
             Key::TradeWith
             | Key::Email
             | Key::Agreed
+            | Key::OfDay
             | Key::SendBy
             | Key::FirstToSend
             | Key::LossFallsOn
