@@ -1,5 +1,6 @@
 //! The life of a trade over the confirmations that tell of it, through the real program.
 
+use dawnpack::run::{self, When};
 use serde_json::{Value, json};
 
 use crate::desk::{Desk, NOW};
@@ -126,4 +127,20 @@ fn a_trade_that_changes_after_its_listing_is_told_with_what_to_do() {
     assert_eq!(parcels(&desk.morning("2026-11-28T06:30")), one("T-0002", "PUFFIN", 3));
     let listed = desk.json(&["list", "parcels", "--json"]);
     assert_eq!(listed["parcels"][0]["state"], "cancelled");
+}
+
+/// What the seller wrote on the sheet of incoming trades stays, for the proof.
+#[test]
+fn what_is_written_of_an_arrival_is_kept() {
+    let desk = Desk::new();
+    desk.drop("a.txt", confirmed("1 x PUFFIN", "First to send: them\n").as_bytes());
+    desk.morning(NOW);
+    let head = "sheet,trade,from,expected,arrived_on,condition,note\n";
+    let sheet = format!("{head}incoming 2026-11-25 r1,T-0001,,,2026-11-25,mint,in a reused box\n");
+    desk.drop("incoming.csv", sheet.as_bytes());
+    assert_eq!(parcels(&desk.morning(NEXT_DAY)), one("T-0001", "PUFFIN", 1));
+    let when: When = NEXT_DAY.parse().unwrap();
+    let evidence = run::Desk::open(&desk.home(), &when).unwrap().ledger.evidence("1126-01").unwrap();
+    let half = &evidence.their_halves[0];
+    assert_eq!((half.condition.as_deref(), half.note.as_deref()), (Some("mint"), Some("in a reused box")));
 }

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
-use rusqlite::{OptionalExtension, params};
+use rusqlite::params;
 use serde::de::DeserializeOwned;
 
 use crate::model::day::{DayPlan, Question, QuestionId};
@@ -190,15 +190,16 @@ impl Ledger {
     fn their_halves(&self, trades: &[TradeId]) -> Result<Vec<TheirHalf>, LedgerError> {
         let mut all = Vec::new();
         for trade in trades {
-            let found: Option<(Option<String>, Option<String>)> = self
-                .db
-                .query_row("SELECT arrived_on, condition FROM trades WHERE id = ?1", [trade.0], |row| {
-                    Ok((row.get(0)?, row.get(1)?))
-                })
-                .optional()?;
-            let (arrived, condition) = found.unwrap_or_default();
-            let arrived_on = arrived.map(|day| parsed("date", &day)).transpose()?;
-            all.push(TheirHalf { trade: *trade, arrived_on, condition });
+            let half = self.rows_of(
+                "SELECT arrived_on, condition, arrival_note FROM trades WHERE id = ?1",
+                [trade.0],
+                |row| {
+                    let arrived: Option<String> = row.get(0)?;
+                    let arrived_on = arrived.map(|day| parsed("date", &day)).transpose()?;
+                    Ok(TheirHalf { trade: *trade, arrived_on, condition: row.get(1)?, note: row.get(2)? })
+                },
+            )?;
+            all.extend(half);
         }
         Ok(all)
     }

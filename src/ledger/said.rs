@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use crate::model::day::{Question, QuestionId, QuestionKind, Refused};
-use crate::model::handoff::HandoffEntry;
+use crate::model::handoff::{Arrival, HandoffEntry};
 use crate::model::order::OrderId;
 use crate::model::trade::TradeId;
 
@@ -61,7 +61,8 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError::NotNow`] where there is no such trade, or the day is still to come.
     pub fn arrived(&mut self, trade: TradeId, on: Date, today: Date) -> Result<(), LedgerError> {
-        Ok(arrived(&self.db, trade, on, None, today)??)
+        let arrival = Arrival { line: 0, trade, arrived_on: on, condition: None, note: None };
+        Ok(arrived(&self.db, &arrival, today)??)
     }
 
     /// Holds an order or trade: until a day, until another order or trade can go with it, or until it is released.
@@ -301,24 +302,21 @@ fn still_to_come(column: &'static str, day: Date, what: &str, today: Date) -> Mi
 }
 
 /// Records that a partner's half came.
-pub(super) fn arrived(
-    db: &Connection,
-    id: TradeId,
-    on: Date,
-    condition: Option<&str>,
-    today: Date,
-) -> Result<Result<(), Misfit>, LedgerError> {
+pub(super) fn arrived(db: &Connection, arrival: &Arrival, today: Date) -> Result<Result<(), Misfit>, LedgerError> {
+    let Arrival { line: _, trade: id, arrived_on: on, condition, note } = arrival;
+    let on = *on;
     // Taken as it stands it would let my half go at once.
     if on > today {
         return Ok(Err(still_to_come("arrived_on", on, "came", today)));
     }
     let changed = db.execute(
-        "UPDATE trades SET arrived_on = ?2, condition = coalesce(?3, condition) WHERE id = ?1",
-        params![id.0, on.to_string(), condition],
+        "UPDATE trades SET arrived_on = ?2, condition = coalesce(?3, condition),
+            arrival_note = coalesce(?4, arrival_note) WHERE id = ?1",
+        params![id.0, on.to_string(), condition, note],
     )?;
     Ok(if changed == 0 {
         let reason = format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades");
-        Err(Misfit::of("trade", &id, reason))
+        Err(Misfit::of("trade", id, reason))
     } else {
         Ok(())
     })

@@ -106,8 +106,7 @@ impl Ledger {
             }
             Content::Arrivals(arrivals) => {
                 for arrival in arrivals {
-                    let condition = arrival.condition.as_deref();
-                    if let Err(misfit) = said::arrived(&tx, arrival.trade, arrival.arrived_on, condition, today)? {
+                    if let Err(misfit) = said::arrived(&tx, arrival, today)? {
                         misfits.push((Some(arrival.line), misfit));
                     }
                 }

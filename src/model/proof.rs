@@ -75,6 +75,8 @@ pub struct TheirHalf {
     pub arrived_on: Option<Date>,
     /// In what state.
     pub condition: Option<String>,
+    /// What else the seller wrote of its coming.
+    pub note: Option<String>,
 }
 
 /// The ledger's evidence of one parcel. What was never recorded is `None` or empty.

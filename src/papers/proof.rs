@@ -14,7 +14,7 @@ use crate::model::day::{DayPlan, QuestionId};
 use crate::model::handoff::HandoffEntry;
 use crate::model::language::Language;
 use crate::model::parcel::{Parcel, ParcelState};
-use crate::model::proof::{Answered, CameIn, Evidence, FileRef, Told};
+use crate::model::proof::{Answered, CameIn, Evidence, FileRef, TheirHalf, Told};
 use crate::model::scale::Sheet;
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::cover::Cover;
@@ -206,8 +206,15 @@ fn sample_of(plan: &DayPlan, whole: bool) -> Option<Evidence> {
             at: Some(Timestamp::UNIX_EPOCH),
         }],
         changes: ids.iter().map(|id| (id.clone(), "quantity: 2, was 1".to_owned())).collect(),
+        their_halves: parcel.trades.iter().map(|(trade, _)| came_on(*trade, plan.date)).collect(),
         ..bare
     })
+}
+
+/// A partner's half that came, with all that may be said of it.
+fn came_on(trade: TradeId, day: Date) -> TheirHalf {
+    let (condition, note) = (Some("mint".to_owned()), Some("in a reused box".to_owned()));
+    TheirHalf { trade, arrived_on: Some(day), condition, note }
 }
 
 /// A PNG of one grey pixel.
@@ -265,6 +272,14 @@ mod tests {
         let unknown: Vec<&str> =
             life.iter().filter(|fact| fact["known"] == false).filter_map(|fact| fact["label"].as_str()).collect();
         assert_eq!(unknown, ["Closed"]);
+    }
+
+    #[test]
+    fn what_the_seller_wrote_of_the_partners_half_is_said() {
+        let (_, view) = made(true, Sheet::A4);
+        let terms = view["trades"][0]["terms"].as_array().unwrap();
+        let half = terms.iter().find(|fact| fact["label"] == "Partner's half").unwrap().to_string();
+        assert!(half.contains("came on") && half.contains(", mint, in a reused box"), "{half}");
     }
 
     #[test]

@@ -11,6 +11,8 @@ CREATE TABLE trades_new (
     doc        TEXT NOT NULL CHECK (json_valid(doc)),
     arrived_on TEXT,
     condition  TEXT,
+    -- What else the seller wrote of its coming.
+    arrival_note TEXT,
     UNIQUE (partner, agreed, of_day)
 ) STRICT;
 INSERT INTO trades_new (id, partner, agreed, state, doc, arrived_on, condition)

@@ -368,10 +368,10 @@ impl Maker<'_> {
             ),
         ];
         let half = self.evidence.their_halves.iter().find(|half| half.trade == id);
-        let condition = |half: &crate::model::proof::TheirHalf| half.condition.clone().map(|said| format!(", {said}"));
-        terms.push(match half.and_then(|half| Some((half.arrived_on?, condition(half).unwrap_or_default()))) {
-            Some((day, condition)) => {
-                Fact::known("Partner's half", format!("came on {}{condition}", DateWords::from(day).medium))
+        terms.push(match half.and_then(|half| Some((half.arrived_on?, half))) {
+            Some((day, half)) => {
+                let said: String = half.condition.iter().chain(&half.note).map(|said| format!(", {said}")).collect();
+                Fact::known("Partner's half", format!("came on {}{said}", DateWords::from(day).medium))
             }
             None if trade.get.is_empty() => Fact::known("Partner's half", "none: a present"),
             None => Fact::unknown("Partner's half", "no arrival recorded"),
