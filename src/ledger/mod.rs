@@ -30,6 +30,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use crate::model::catalogue::Code;
+use crate::model::sending::SendingId;
 
 pub use lists::{MailRow, OrderRow, ParcelRow, Planned, Standing, Tie, TiedRow, TradeRow};
 pub use record::Recorded;
@@ -140,6 +141,14 @@ fn to_doc<T: Serialize>(what: &'static str, value: &T) -> Result<String, LedgerE
 
 fn from_doc<T: DeserializeOwned>(what: &'static str, doc: &str) -> Result<T, LedgerError> {
     serde_json::from_str(doc).map_err(|error| LedgerError::Record { what, why: error.to_string() })
+}
+
+/// An order's or trade's id as the columns have it: source, number, trade.
+fn columns_of(id: &SendingId) -> (Option<&str>, Option<&str>, Option<u32>) {
+    match id {
+        SendingId::Order(order) => (Some(&order.source), Some(&order.number), None),
+        SendingId::Trade(trade) => (None, None, Some(trade.0)),
+    }
 }
 
 /// Reads a value that a column stores as text: a date, a state, a number of ours.

@@ -4,9 +4,10 @@ use rusqlite::OptionalExtension;
 
 use crate::model::carrier::{Acceptance, PostageBought};
 use crate::model::day::{Changed, DayPlan, Refused, Remark, Waiting};
+use crate::model::order::OrderId;
 use crate::model::parcel::ParcelRef;
 
-use super::{Ledger, LedgerError, carrier, from_doc};
+use super::{Ledger, LedgerError, carrier, from_doc, parsed};
 
 impl Ledger {
     pub(super) fn untold_refusals(&self) -> Result<Vec<Refused>, LedgerError> {
@@ -49,7 +50,8 @@ impl Ledger {
     fn changes(&self, sql: &str) -> Result<Vec<Changed>, LedgerError> {
         let mut changes: Vec<Changed> = Vec::new();
         self.rows(sql, |row| {
-            let (id, what): (String, String) = (row.get(0)?, row.get(1)?);
+            let id = parsed("changed id", &row.get::<_, String>(0)?)?;
+            let what = row.get(1)?;
             if let Some(known) = changes.last_mut().filter(|known| known.id == id) {
                 known.what.push(what);
                 return Ok(());
@@ -67,20 +69,21 @@ impl Ledger {
         Ok(changes)
     }
 
-    pub(super) fn untold_called_off(&self) -> Result<Vec<(String, String)>, LedgerError> {
+    pub(super) fn untold_called_off(&self) -> Result<Vec<(OrderId, String)>, LedgerError> {
         self.rows(
-            "SELECT o.source || ':' || o.number, o.state, (
+            "SELECT o.source, o.number, o.state, (
                 SELECT p.ref FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
                 WHERE i.source = o.source AND i.number = o.number AND p.state = 'listed' LIMIT 1)
-             FROM orders o WHERE o.state IN ('cancelled', 'refunded') AND o.told_off IS NULL ORDER BY 1",
+             FROM orders o WHERE o.state IN ('cancelled', 'refunded') AND o.told_off IS NULL
+             ORDER BY o.source || ':' || o.number",
             |row| {
-                let state: String = row.get(1)?;
-                let listed: Option<String> = row.get(2)?;
+                let state: String = row.get(2)?;
+                let listed: Option<String> = row.get(3)?;
                 let text = match listed {
                     Some(parcel) => format!("{state}, and it is in parcel {parcel}: do not send it"),
                     None => state,
                 };
-                Ok((row.get(0)?, text))
+                Ok((OrderId { source: row.get(0)?, number: row.get(1)? }, text))
             },
         )
     }

@@ -12,11 +12,14 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use crate::model::catalogue::{Article, Code, Kind, NoArticle};
-use crate::model::day::{Held, HoldReason, QuestionKind};
+use crate::model::day::{Held, HoldReason};
 use crate::model::money::{Currency, Money};
 use crate::model::order::{Order, OrderLine, OrderState};
 use crate::model::parcel::{For, Item};
 use crate::model::recipient::Recipient;
+use crate::model::reply::{self, Reply};
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::model::trade::{First, Trade};
 use crate::plan::calendar;
 use crate::plan::likeness::standard;
@@ -76,8 +79,8 @@ pub(super) fn clear<'a>(
     let mut held = Vec::new();
     for deed in by_date(snapshot) {
         let (id, recipient, ship_by) = match deed {
-            Due::Order(due) => (due.order.id.to_string(), &due.order.recipient, desk.order_ship_by(&due.order).0),
-            Due::Trade(due) => (due.id.to_string(), &due.trade.with, desk.trade_ship_by(&due.trade).0),
+            Due::Order(due) => (SendingId::from(due.order.id.clone()), &due.order.recipient, desk.order_ship_by(&due.order).0),
+            Due::Trade(due) => (due.id.into(), &due.trade.with, desk.trade_ship_by(&due.trade).0),
         };
         let outcome = match deed {
             Due::Order(due) => desk.order(due),
@@ -109,10 +112,10 @@ enum Due<'a> {
 fn by_date(snapshot: &Snapshot) -> Vec<Due<'_>> {
     let orders = snapshot.orders.iter().map(|due| {
         let day = due.order.paid_at.or(due.order.placed_at).unwrap_or(Date::MAX);
-        ((day, due.order.id.to_string()), Due::Order(due))
+        ((day, SendingId::from(due.order.id.clone())), Due::Order(due))
     });
-    let trades = snapshot.trades.iter().map(|due| ((due.trade.agreed, due.id.to_string()), Due::Trade(due)));
-    let mut all: Vec<((Date, String), Due<'_>)> = orders.chain(trades).collect();
+    let trades = snapshot.trades.iter().map(|due| ((due.trade.agreed, due.id.into()), Due::Trade(due)));
+    let mut all: Vec<((Date, SendingId), Due<'_>)> = orders.chain(trades).collect();
     all.sort_by(|a, b| a.0.cmp(&b.0));
     all.into_iter().map(|(_, due)| due).collect()
 }
@@ -131,7 +134,7 @@ struct Desk<'a, 'q> {
 impl<'a> Desk<'a, '_> {
     fn order(&mut self, due: &DueOrder) -> Result<Clear, No> {
         let order = &due.order;
-        let id = order.id.to_string();
+        let id = SendingId::from(order.id.clone());
         if order.state == OrderState::Unpaid {
             return Err(No::new(HoldReason::Unpaid, "not paid yet; goes once the source says it is"));
         }
@@ -140,9 +143,9 @@ impl<'a> Desk<'a, '_> {
         let recipient = self.address(&order.recipient, &id, "mend it at the source and drop the export again")?;
         let mut goes: Vec<&OrderLine> = order.lines.iter().collect();
         if order.state == OrderState::PartRefunded {
-            goes = self.part_refunded(due, &id)?;
-        } else if !due.already_in.is_empty() && !self.is_rest(due, &id) {
-            self.changed(due, &id)?;
+            goes = self.part_refunded(due)?;
+        } else if !due.already_in.is_empty() && !self.is_rest(due) {
+            self.changed(due)?;
         }
         let wanted: Vec<Wanted<'_>> = goes
             .iter()
@@ -156,7 +159,7 @@ impl<'a> Desk<'a, '_> {
             })
             .collect();
         let items = match self.items(&id, &wanted) {
-            Err(no) if no.reason == HoldReason::Stock => self.part_of(order, &goes, &wanted, no)?,
+            Err(no) if no.reason == HoldReason::Stock => self.part_of(due, &goes, &wanted, no)?,
             items => items?,
         };
         let (ship_by, promise) = self.order_ship_by(order);
@@ -179,7 +182,7 @@ impl<'a> Desk<'a, '_> {
     }
 
     fn trade(&mut self, due: &DueTrade) -> Result<Clear, No> {
-        let id = due.id.to_string();
+        let id = SendingId::from(due.id);
         self.seller_hold(&id)?;
         match (due.trade.first, due.arrived_on) {
             (First::Them, None) => {
@@ -221,28 +224,29 @@ impl<'a> Desk<'a, '_> {
 
     /// The address, as it may be printed: as it came, or with the one mend that is possible, once the seller has said
     /// so.
-    fn address(&mut self, to: &Recipient, id: &str, mend: &str) -> Result<Recipient, No> {
+    fn address(&mut self, to: &Recipient, id: &SendingId, mend: &str) -> Result<Recipient, No> {
         let Err(doubt) = standard::check(to) else { return Ok(to.clone()) };
         let held = |text: String| No::new(HoldReason::Address, text);
         let Some(proposal) = doubt.proposal else { return Err(held(format!("{}; {mend}", doubt.text))) };
-        let key = format!("{id} {} {}", to.region, to.postal_code);
-        match self.questions.answer(QuestionKind::Address, &key) {
-            Some(LEAVE) => Err(held(format!("{}; {mend}", doubt.text))),
-            Some(answer) => {
-                let mended = mended(to, answer);
-                // One mend may show the next fault.
-                standard::check(&mended).map_err(|doubt| held(format!("{}; {mend}", doubt.text)))?;
-                Ok(mended)
-            }
-            None => {
-                let text = format!("{id} for {}: {}. Is it `{proposal}`?", to.name, doubt.text);
-                self.questions.ask(QuestionKind::Address, &key, id, text, vec![proposal.clone(), LEAVE.to_owned()]);
-                Err(held(format!("{}; answer the question, or {mend}", doubt.text)))
-            }
+        let subject = Subject::Address { of: id.clone(), place: format!("{} {}", to.region, to.postal_code) };
+        if let Some(Reply::Address(reply)) = self.questions.reply(&subject) {
+            return match reply {
+                reply::Address::Leave => Err(held(format!("{}; {mend}", doubt.text))),
+                reply::Address::Mended(place) => {
+                    let mended = mended(to, place);
+                    // One mend may show the next fault.
+                    standard::check(&mended).map_err(|doubt| held(format!("{}; {mend}", doubt.text)))?;
+                    Ok(mended)
+                }
+            };
         }
+        let text = format!("{id} for {}: {}. Is it `{proposal}`?", to.name, doubt.text);
+        let choices = [reply::Address::Mended(proposal.clone()), reply::Address::Leave];
+        self.questions.ask(subject, id.clone().into(), text, choices.map(|choice| choice.to_string()).into());
+        Err(held(format!("{}; answer the question, or {mend}", doubt.text)))
     }
 
-    fn seller_hold(&self, id: &str) -> Result<(), No> {
+    fn seller_hold(&self, id: &SendingId) -> Result<(), No> {
         let Some(hold) = self.snapshot.holds.get(id) else { return Ok(()) };
         if hold.until.is_some_and(|until| until <= self.date) {
             return Ok(());
@@ -271,7 +275,7 @@ impl<'a> Desk<'a, '_> {
 
     /// The articles for all that is wanted, with the pieces taken from what is left; nothing is taken where any
     /// of it can't go.
-    fn items(&mut self, id: &str, wanted: &[Wanted<'_>]) -> Result<Vec<Item>, No> {
+    fn items(&mut self, id: &SendingId, wanted: &[Wanted<'_>]) -> Result<Vec<Item>, No> {
         let mut found = Vec::new();
         let mut first_no = None;
         for want in wanted {
@@ -300,15 +304,17 @@ impl<'a> Desk<'a, '_> {
             .collect())
     }
 
-    fn article(&mut self, id: &str, want: &Wanted<'_>) -> Result<&'a Article, No> {
+    fn article(&mut self, id: &SendingId, want: &Wanted<'_>) -> Result<&'a Article, No> {
         let catalogue = self.rules.catalogue;
         let words = want.code.unwrap_or(want.title);
         let none = match catalogue.find(want.code, want.title) {
             Ok(article) => return Ok(article),
             Err(none) => none,
         };
-        let answered = self.questions.answer(QuestionKind::Article, words).map(|code| Code(code.to_owned()));
-        if let Some(article) = answered.and_then(|code| catalogue.get(&code)) {
+        let subject = Subject::Article { words: words.to_owned() };
+        if let Some(Reply::Article(code)) = self.questions.reply(&subject)
+            && let Some(article) = catalogue.get(code)
+        {
             return Ok(article);
         }
         let (text, choices) = match none {
@@ -331,12 +337,12 @@ impl<'a> Desk<'a, '_> {
         } else {
             "answer the question, or add it to catalogue.csv"
         };
-        self.questions.ask(QuestionKind::Article, words, id, text, choices);
+        self.questions.ask(subject, id.clone().into(), text, choices);
         Err(No::new(HoldReason::Article, format!("`{words}` is no single article of the catalogue; {mend}")))
     }
 
     /// A missing mass or size is never zero: it is a question.
-    fn known(&mut self, id: &str, article: &'a Article) -> Result<&'a Article, No> {
+    fn known(&mut self, id: &SendingId, article: &'a Article) -> Result<&'a Article, No> {
         let mut missing = Vec::new();
         if article.mass.is_none() {
             missing.push("mass_g");
@@ -356,7 +362,8 @@ impl<'a> Desk<'a, '_> {
         }
         let columns = missing.join(", ");
         let text = format!("`{}` ({}): {columns} not known; fill in catalogue.csv", article.code, article.title);
-        self.questions.ask(QuestionKind::Mass, &article.code.0, id, text, Vec::new());
+        let subject = Subject::Mass { article: article.code.clone() };
+        self.questions.ask(subject, id.clone().into(), text, Vec::new());
         Err(No::new(HoldReason::Mass, format!("{columns} of `{}` unknown; fill in catalogue.csv", article.code)))
     }
 
@@ -425,9 +432,6 @@ fn mended(to: &Recipient, answer: &str) -> Recipient {
         Recipient { region: answer.to_owned(), ..to.clone() }
     }
 }
-
-/// The answer by which nothing is sent that way.
-const LEAVE: &str = "leave";
 
 /// Up to three codes that read most like the words, by Jaro-Winkler similarity of at least 0.8: near enough to
 /// be offered, never to be taken.
