@@ -193,8 +193,7 @@ impl Cli {
             Command::List { what, json } => list::list(&run::list(&open()?, *what)?, json.json)?,
             Command::Answer { question, choice } => {
                 let mut desk = open()?;
-                let now = desk.now.timestamp();
-                desk.ledger.answer(*question, choice, now)?;
+                desk.ledger.answer(*question, choice, &desk.now)?;
                 show::said(&format!("{question}: {choice}. The next morning goes by it."))
             }
             Command::Hold { id, until, with, note } => {

@@ -8,6 +8,7 @@ mod desk;
 mod drops;
 mod house;
 mod laws;
+mod open_parcels;
 mod order_life;
 mod proof;
 mod quote;

@@ -7,7 +7,6 @@ use jiff::civil::Date;
 use serde::de::DeserializeOwned;
 
 use crate::model::day::{About, DayPlan, Question, QuestionId};
-use crate::model::order::OrderId;
 use crate::model::parcel::Parcel;
 use crate::model::proof::{Answered, CameIn, Evidence, FileRef, HeldSince, TheirHalf, Told};
 use crate::model::sending::SendingId;

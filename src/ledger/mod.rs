@@ -10,6 +10,7 @@ mod due;
 mod evidence;
 mod lists;
 mod mail;
+mod on_the_table;
 mod orders;
 mod pictures;
 mod readings;
@@ -84,6 +85,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/04-scale.sql")),
         M::up(include_str!("migrations/05-trades.sql")).foreign_key_check(),
         M::up(include_str!("migrations/06-last-wall.sql")),
+        M::up(include_str!("migrations/09-on-the-table.sql")),
     ])
 }
 

@@ -130,7 +130,7 @@ pub enum QuestionKind {
     SameRecipient,
     /// What a customs declaration should say.
     Customs,
-    /// A source changed an order that is already in a parcel, or paid a part of it back.
+    /// A source changed an order that is already in a parcel, called it off, or paid a part of it back.
     Changed,
     /// Whether a source writes the day or the month first.
     Dates,
@@ -330,6 +330,36 @@ pub struct ListedEarlier {
     pub listed: Date,
     /// To whom.
     pub name: String,
+    /// Last day to hand over.
+    #[serde(default)]
+    pub ship_by: Option<Date>,
+    /// The last day on or before it on which parcels are taken.
+    #[serde(default)]
+    pub last_day: Option<Date>,
+    /// That day is past.
+    #[serde(default)]
+    pub late: bool,
+    /// Why it doesn't go as it lies there, such as `do not send: see Q-0003`.
+    #[serde(default)]
+    pub heed: Option<String>,
+}
+
+/// A listed parcel that is taken off the list: it is unpacked, and what of it still goes is due again.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct TakenOff {
+    /// Its ref.
+    pub r#ref: ParcelRef,
+    /// When it was listed.
+    pub listed: Date,
+    /// To whom.
+    pub name: String,
+    /// Why, in a sentence.
+    pub why: String,
+    /// What lay in it.
+    pub holds: Vec<SendingId>,
+    /// What is packed together in its place, if it can go: what lay in it and still goes together, and what goes with
+    /// that.
+    pub together: Vec<SendingId>,
 }
 
 /// A partner's half that is on its way to the seller.
@@ -381,6 +411,9 @@ pub struct DayPlan {
     pub parcels: Vec<Parcel>,
     /// Parcels of earlier days without a recorded hand-off.
     pub listed_earlier: Vec<ListedEarlier>,
+    /// Listed parcels that this plan takes off the list.
+    #[serde(default)]
+    pub taken_off: Vec<TakenOff>,
     /// All that is held now.
     pub held: Vec<Held>,
     /// All open questions.

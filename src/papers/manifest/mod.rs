@@ -38,6 +38,21 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
                 r#ref: earlier.r#ref.0.clone(),
                 listed: day(earlier.listed),
                 name: earlier.name.clone(),
+                ship_by: earlier.ship_by.map(day),
+                hand_over_by: earlier.last_day.map(day),
+                late: earlier.late,
+                heed: earlier.heed.clone(),
+            })
+            .collect(),
+        taken_off: plan
+            .taken_off
+            .iter()
+            .map(|taken| form::TakenOff {
+                r#ref: taken.r#ref.0.clone(),
+                listed: day(taken.listed),
+                name: taken.name.clone(),
+                why: taken.why.clone(),
+                holds: taken.holds.iter().map(ToString::to_string).collect(),
             })
             .collect(),
         held: plan

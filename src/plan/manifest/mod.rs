@@ -13,6 +13,7 @@ mod pictures;
 mod questions;
 mod scales;
 mod sharing;
+mod table;
 
 use jiff::civil::Date;
 
@@ -27,26 +28,28 @@ use clearance::{Clear, Deed};
 use questions::Questions;
 
 pub use scales::learn as learn_masses;
+pub use table::beside::to_take_off;
 
 /// The plan of `date`.
 #[must_use]
 pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayPlan {
     let mut questions = Questions::new(&snapshot.asked, snapshot.next.question);
     identity::ask_dates(snapshot, &mut questions);
+    let listed_earlier = table::ask(snapshot, rules, date, &mut questions);
     pictures::ask(snapshot, date, &mut questions);
     let mut held = identity::ask_reused(snapshot, &mut questions);
     let (clear, not_clear) = clearance::clear(snapshot, rules, date, &mut questions);
     held.extend(not_clear);
     let (clear, away) = sharing::unless_away(clear, rules, date);
     let (clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
-    let (clear, asked) = sharing::ask_open_parcels(clear, snapshot, rules, date, &mut questions);
+    let (clear, asked) = table::beside::ask(clear, snapshot, rules, date, &mut questions);
     let (clear, who, doubtful) = sharing::ask_who(clear, snapshot, rules, date, &mut questions);
     held.extend(away.into_iter().chain(waiting).chain(asked).chain(doubtful));
     let mut taken = snapshot.mailers_taken.clone();
     let mut parcels = Vec::new();
     let mut invoice = snapshot.next.invoice;
-    for group in sharing::in_packing_order(clear, &who, rules) {
-        match packing::pack(&group, rules, date, &mut taken, &mut questions) {
+    for group in sharing::in_packing_order(clear, &who, rules, &table::beside::anew(snapshot)) {
+        match packing::pack(&group, rules, date, &snapshot.taken_off, &mut taken, &mut questions) {
             Ok(drafts) => {
                 for mut parcel in drafts {
                     let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
@@ -70,7 +73,8 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
         totals: totals(&parcels, rules),
         supplies_low: low::low(snapshot, rules, &taken, date),
         parcels,
-        listed_earlier: snapshot.listed_earlier.clone(),
+        listed_earlier,
+        taken_off: snapshot.taken_off.clone(),
         held,
         questions: questions.open(),
         refused: snapshot.refused.clone(),
@@ -94,6 +98,7 @@ pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
         || !plan.remarks.is_empty()
         || !plan.changed.is_empty()
         || !plan.scale.is_empty()
+        || !plan.taken_off.is_empty()
         || plan.held != last.held
         || plan.questions != last.questions
         || plan.waiting != last.waiting
@@ -163,6 +168,7 @@ pub fn needs_seller(plan: &DayPlan) -> bool {
         || !plan.scale.is_empty()
         || plan.changed.iter().any(|changed| changed.parcel.is_some())
         || plan.parcels.iter().any(|parcel| parcel.late)
+        || plan.listed_earlier.iter().any(|earlier| earlier.late)
 }
 
 /// The day a plan's parcels are handed over: its own, or the next day on which the seller works and the post takes

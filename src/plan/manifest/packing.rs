@@ -12,9 +12,10 @@ use rust_decimal::Decimal;
 
 use crate::model::catalogue::{Article, Contents, Kind};
 use crate::model::customs::Declaration;
-use crate::model::day::HoldReason;
+use crate::model::day::{HoldReason, TakenOff};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
+use crate::model::order::Order;
 use crate::model::parcel::{Caution, For, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage};
 use crate::model::scale::Confidence;
 use crate::model::sending::SendingId;
@@ -51,6 +52,7 @@ pub(super) fn pack(
     shared: &Shared,
     rules: &Rules<'_>,
     date: Date,
+    taken_off: &[TakenOff],
     taken: &mut BTreeMap<String, u32>,
     questions: &mut Questions<'_>,
 ) -> Result<Vec<Parcel>, NoParcel> {
@@ -78,7 +80,7 @@ pub(super) fn pack(
     let mut papered = BTreeSet::new();
     let parcels = parts.into_iter().zip(1..).map(|((units, packed), part)| {
         let part = (count > 1).then_some((part, count));
-        parcel(shared, first, &items, units, packed, part, rules, date, &mut papered)
+        parcel(shared, first, &items, units, packed, part, rules, date, taken_off, &mut papered)
     });
     Ok(parcels.collect())
 }
@@ -325,6 +327,7 @@ fn parcel(
     part: Option<(u32, u32)>,
     rules: &Rules<'_>,
     date: Date,
+    taken_off: &[TakenOff],
     papered: &mut BTreeSet<SendingId>,
 ) -> Parcel {
     let group = shared.deeds.as_slice();
@@ -347,12 +350,12 @@ fn parcel(
     let contains: BTreeSet<Contents> = units.iter().filter_map(|unit| unit.article.contains).collect();
     let mut why = why(&deeds, &shared.reasons, soonest, &packed, part, rules.packing.declare_with);
     why.extend(customs.iter().map(|declared| format!("customs: {}, as {}", declared.form.title(), declared.form_why)));
-    let mut cautions = cautions(&contains, customs.is_some(), &deeds);
+    let mut cautions = cautions(&contains, customs.is_some(), &deeds, taken_off);
     cautions.extend(value_not_compared(packed.value, rules));
     Parcel {
         r#ref: ParcelRef(String::new()),
         recipient: first.recipient.clone(),
-        orders: deeds.iter().filter_map(|clear| clear.order().cloned()).collect(),
+        orders: deeds.iter().filter_map(|clear| clear.order_for_papers()).collect(),
         trades: deeds.iter().filter_map(|clear| clear.trade()).collect(),
         papers: papering.iter().filter_map(|clear| clear.paper()).collect::<BTreeSet<Paper>>().into_iter().collect(),
         invoices: papering.iter().filter_map(|clear| clear.invoice(date)).collect(),
@@ -391,7 +394,12 @@ fn refund_offer(deeds: &[&Clear], part: Option<(u32, u32)>) -> Option<Money> {
     (twice > Decimal::ZERO).then(|| Money::new(twice, largest.currency))
 }
 
-fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Vec<Caution> {
+fn cautions(
+    contains: &BTreeSet<Contents>,
+    abroad: bool,
+    deeds: &[&Clear],
+    taken_off: &[TakenOff],
+) -> Vec<Caution> {
     let mut cautions: Vec<Caution> = contains
         .iter()
         .map(|contents| Caution {
@@ -415,8 +423,9 @@ fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Ve
         cautions.push(Caution {
             code: "packed-anew".to_owned(),
             text: format!(
-                "lay in {} before, which is cancelled: unpack that, and throw its card and papers away",
-                refs.join(" and ")
+                "lay in {} before, which is cancelled: unpack that, and throw its card and papers away{}",
+                refs.join(" and "),
+                left_out(deeds, taken_off)
             ),
         });
     }
@@ -429,6 +438,16 @@ fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Ve
         });
     }
     cautions
+}
+
+/// What lay beside `deeds` in the parcels that are unpacked for them, and isn't for this one.
+fn left_out(deeds: &[&Clear], taken_off: &[TakenOff]) -> String {
+    let here: BTreeSet<SendingId> = deeds.iter().map(|clear| clear.id()).collect();
+    let unpacked = taken_off.iter().filter(|taken| taken.holds.iter().any(|id| here.contains(id)));
+    let others: BTreeSet<&SendingId> =
+        unpacked.flat_map(|taken| &taken.holds).filter(|id| !here.contains(*id)).collect();
+    let others: Vec<String> = others.into_iter().map(ToString::to_string).collect();
+    if others.is_empty() { String::new() } else { format!("; {} lay there too and is not for this one", others.join(", ")) }
 }
 
 /// Signature and insurance aren't bought on a comparison that can't be made: the seller is told.
@@ -471,11 +490,21 @@ fn why(
 }
 
 impl Clear {
-    /// An order that was in a parcel before has its invoice already.
+    /// The order as its papers have it: an invoice that is printed again, as the parcel it lay in was unpacked, is of all
+    /// its lines.
+    fn order_for_papers(&self) -> Option<Order> {
+        let order = self.order()?.clone();
+        match &self.deed {
+            Deed::Order(due) if due.lacks_invoice => Some(Order { lines: due.all_lines.clone(), ..order }),
+            Deed::Order(_) | Deed::Trade(_) => Some(order),
+        }
+    }
+
+    /// An order that was in a parcel before has its invoice already, unless that parcel was unpacked.
     fn paper(&self) -> Option<Paper> {
         match &self.deed {
             Deed::Order(due) if due.order.gift => Some(Paper::Gift),
-            Deed::Order(due) => due.already_in.is_empty().then_some(Paper::Invoice),
+            Deed::Order(due) => (due.already_in.is_empty() || due.lacks_invoice).then_some(Paper::Invoice),
             Deed::Trade(_) => Some(Paper::Note),
         }
     }
@@ -499,7 +528,7 @@ impl Clear {
         }
     }
 
-    fn order(&self) -> Option<&crate::model::order::Order> {
+    fn order(&self) -> Option<&Order> {
         match &self.deed {
             Deed::Order(due) => Some(&due.order),
             Deed::Trade(_) => None,

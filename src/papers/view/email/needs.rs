@@ -133,7 +133,18 @@ pub(super) fn due(plan: &DayPlan) -> Vec<DueView> {
         let words = format!("{}, and held: {}", by_when(day, late, plan.date), words::hold(held.reason));
         Some(DueView { r#ref: held.id.to_string(), name: words::shortened(&held.name, MOST_NAME), words, late, held: true })
     });
-    let mut due: Vec<DueView> = parcels.chain(held).collect();
+    let earlier = plan.listed_earlier.iter().filter_map(|earlier| {
+        let day = earlier.last_day.filter(|day| earlier.late || *day <= plan.date)?;
+        let words = by_when(day, earlier.late, plan.date);
+        Some(DueView {
+            r#ref: earlier.r#ref.0.clone(),
+            name: words::shortened(&earlier.name, MOST_NAME),
+            words: format!("{words}, listed {}, hand-off not recorded", DateWords::from(earlier.listed).short),
+            late: earlier.late,
+            held: false,
+        })
+    });
+    let mut due: Vec<DueView> = parcels.chain(earlier).chain(held).collect();
     due.sort_by_key(|due| !due.late);
     due
 }

@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use crate::model::day::{Changed, Held, ListedEarlier, Proposal, Refused, Remark, Waiting};
+use crate::model::day::{Changed, DayPlan, Held, ListedEarlier, Proposal, Refused, Remark, TakenOff, Waiting};
 use crate::model::order::OrderId;
+use crate::model::parcel::Parcel;
 use crate::papers::proposed_file;
 use crate::papers::words::{self, DateWords};
 
@@ -89,6 +90,20 @@ pub struct EarlierView {
     pub name: String,
     /// When it was listed.
     pub listed: DateWords,
+    /// Why it doesn't go as it lies there, such as `do not send: see Q-0003`; nothing where it does.
+    pub heed: Option<String>,
+}
+
+/// A listed parcel that is taken off the list.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct TakenOffView {
+    /// Its ref.
+    pub r#ref: String,
+    /// For whom it was.
+    pub name: String,
+    /// Why, and what becomes of what lay in it.
+    pub text: String,
 }
 
 pub(super) fn held(held: &Held) -> HeldView {
@@ -114,7 +129,33 @@ pub(super) fn called_off((id, state): &(OrderId, String)) -> CalledOffView {
 }
 
 pub(super) fn earlier(earlier: &ListedEarlier) -> EarlierView {
-    EarlierView { r#ref: earlier.r#ref.0.clone(), name: earlier.name.clone(), listed: earlier.listed.into() }
+    EarlierView {
+        r#ref: earlier.r#ref.0.clone(),
+        name: earlier.name.clone(),
+        listed: earlier.listed.into(),
+        heed: earlier.heed.clone(),
+    }
+}
+
+/// Of each thing that lay in it, where it is now.
+pub(super) fn taken_off(taken: &TakenOff, plan: &DayPlan) -> TakenOffView {
+    let whereabouts = taken.holds.iter().map(|id| {
+        let holds = |parcel: &&Parcel| parcel.items.iter().any(|item| item.for_.id() == *id);
+        let parcels: Vec<String> = plan.parcels.iter().filter(holds).map(|parcel| parcel.r#ref.0.clone()).collect();
+        if !parcels.is_empty() {
+            format!("{id} goes in {}", words::and_list(&parcels))
+        } else if plan.held.iter().any(|held| held.id == *id) {
+            format!("{id} is held")
+        } else {
+            format!("{id} does not go")
+        }
+    });
+    let whereabouts: Vec<String> = whereabouts.collect();
+    TakenOffView {
+        r#ref: taken.r#ref.0.clone(),
+        name: taken.name.clone(),
+        text: format!("{}. Unpack it: {}.", words::quoted(&taken.why), words::and_list(&whereabouts)),
+    }
 }
 
 fn proposal_words(proposal: &Proposal, revision: u32) -> String {
