@@ -212,3 +212,50 @@ fn a_changed_and_partly_shipped_order_never_ships_a_line_twice() {
     assert_eq!(manifest["parcels"][0]["items"][0]["quantity"], 2, "{manifest}");
     assert_eq!(desk.json(&["list", "orders", "--json"])["orders"][0]["listed"], 3);
 }
+
+/// What is called off once it lies in parcels must not go: it stands first in the email, counts among what needs the
+/// seller, and is told each day until it is taken out of all of them.
+#[test]
+fn what_is_called_off_in_a_parcel_stops_it() {
+    let desk = home();
+    desk.drop("a.csv", export(&[INES]).as_bytes());
+    assert_eq!(refs(&desk.morning(NOW)), ["1125-01"]);
+    desk.drop("b.csv", export(&[INES, Row { code: "EIDER", ..INES }]).as_bytes());
+    desk.morning(NEXT_DAY);
+    assert_eq!(desk.run(&["answer", "Q-0001", "send"]).code, Some(0));
+    assert_eq!(refs(&desk.morning("2026-11-27T06:30")), ["1127-01"]);
+    let off = |count| export(&[Row { standing: "called off", count, ..INES }]);
+    desk.drop("c.csv", off(1).as_bytes());
+    for day in ["2026-11-28", "2026-11-30"] {
+        let said = desk.run_at(&format!("{day}T06:30"), &["morning"]);
+        assert_eq!(said.code, Some(3), "{said:?}");
+        let manifest: Value = serde_json::from_str(&desk.read(&format!("outbox/{day}/manifest.json"))).unwrap();
+        assert_eq!(
+            manifest["called_off"],
+            serde_json::json!([{"id": "stall:7", "state": "cancelled", "listed_in": ["1125-01", "1127-01"],
+                                "went_in": []}])
+        );
+        let text = desk.read(&format!("outbox/{day}/dispatch.txt"));
+        // As it is read, whatever lines it is broken into.
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            text.contains(
+                "YOURS TO DECIDE: 1 thing needs you Q-0002 do not send: 1125-01 and 1127-01 for Ines Okonjo hold \
+                 stall:7, which was cancelled; nothing else lies there. Unpack them, or did they go already? (stall:7) \
+                 [pack-anew or went]"
+            ),
+            "{text}"
+        );
+        assert!(text.contains("stall:7 cancelled, and it is in parcels 1125-01 and 1127-01: do not send it"), "{text}");
+        // Run again, nothing is new.
+        desk.run_at(&format!("{day}T09:00"), &["morning"]);
+    }
+    let subjects = desk.json(&["list", "mail", "--json"]);
+    let subjects: Vec<&str> =
+        subjects["mail"].as_array().unwrap().iter().filter_map(|mail| mail["subject"].as_str()).collect();
+    assert_eq!(subjects.len(), 5, "{subjects:?}");
+    assert!(subjects[4].contains("1 thing needs you"), "{subjects:?}");
+    assert_eq!(desk.run(&["cancel", "stall:7"]).code, Some(0));
+    let said = desk.run_at("2026-12-01T06:30", &["morning"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+}

@@ -75,7 +75,7 @@ impl Ledger {
             twins: self.twins()?,
             pictures: self.untied_pictures()?,
             handoff_days: self.handoff_days()?,
-            called_off: self.untold_called_off()?,
+            called_off: self.called_off()?,
             scale_days: self.scale_days(date)?,
             mailers_by_day: self.mailers_by_day(date)?,
             next: Next {

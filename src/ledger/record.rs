@@ -57,10 +57,10 @@ impl Ledger {
         tx.execute("UPDATE order_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         tx.execute("UPDATE trade_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         readings::told(&tx, manifest)?;
-        for (order, _) in &plan.called_off {
+        for off in &plan.called_off {
             tx.execute(
-                "UPDATE orders SET told_off = ?1 WHERE source = ?2 AND number = ?3",
-                params![manifest, order.source, order.number],
+                "UPDATE orders SET told_off = coalesce(told_off, ?1) WHERE source = ?2 AND number = ?3",
+                params![manifest, off.order.source, off.order.number],
             )?;
         }
         tx.commit()?;

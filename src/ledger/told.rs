@@ -3,10 +3,11 @@
 use rusqlite::OptionalExtension;
 
 use crate::model::carrier::{Acceptance, PostageBought};
-use crate::model::day::{Changed, DayPlan, Refused, Remark, Waiting};
+use crate::model::day::{CalledOff, Changed, DayPlan, Refused, Remark, Waiting};
 use crate::model::order::OrderId;
 use crate::model::parcel::ParcelRef;
 
+use super::lists::split;
 use super::{Ledger, LedgerError, carrier, from_doc, parsed};
 
 impl Ledger {
@@ -69,23 +70,31 @@ impl Ledger {
         Ok(changes)
     }
 
-    pub(super) fn untold_called_off(&self) -> Result<Vec<(OrderId, String)>, LedgerError> {
-        self.rows(
-            "SELECT o.source, o.number, o.state, (
-                SELECT p.ref FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
-                WHERE i.source = o.source AND i.number = o.number AND p.state = 'listed' LIMIT 1)
-             FROM orders o WHERE o.state IN ('cancelled', 'refunded') AND o.told_off IS NULL
-             ORDER BY o.source || ':' || o.number",
+    /// Of what lies in a parcel that is not handed over it is told each day: it must not go. What goes all the same is
+    /// told anew.
+    pub(super) fn called_off(&self) -> Result<Vec<CalledOff>, LedgerError> {
+        let all = self.rows(
+            "SELECT o.source, o.number, o.state, o.told_off IS NULL, (
+                SELECT group_concat(ref) FROM (
+                    SELECT ref FROM live_items i WHERE i.source = o.source AND i.number = o.number AND i.state = 'listed'
+                    GROUP BY parcel_id ORDER BY parcel_id)), (
+                SELECT json_group_array(json_array(ref, handed_over_on)) FROM (
+                    SELECT ref, handed_over_on FROM live_items i
+                    WHERE i.source = o.source AND i.number = o.number AND i.handed_over_on IS NOT NULL
+                    GROUP BY parcel_id ORDER BY parcel_id))
+             FROM orders o WHERE o.state IN ('cancelled', 'refunded') ORDER BY o.source, o.number",
             |row| {
-                let state: String = row.get(2)?;
-                let listed: Option<String> = row.get(3)?;
-                let text = match listed {
-                    Some(parcel) => format!("{state}, and it is in parcel {parcel}: do not send it"),
-                    None => state,
-                };
-                Ok((OrderId { source: row.get(0)?, number: row.get(1)? }, text))
+                let order = OrderId { source: row.get(0)?, number: row.get(1)? };
+                let state = parsed("order state", &row.get::<_, String>(2)?)?;
+                let listed_in: Vec<ParcelRef> = split(row.get(4)?).into_iter().map(ParcelRef).collect();
+                let is_news: bool = row.get(3)?;
+                // What went is told once.
+                let went_in = if is_news { from_doc("parcels that went", &row.get::<_, String>(5)?)? } else { Vec::new() };
+                let off = CalledOff { order, state, listed_in, went_in };
+                Ok((is_news || !off.listed_in.is_empty()).then_some(off))
             },
-        )
+        )?;
+        Ok(all.into_iter().flatten().collect())
     }
 
     /// Files that waited in the inbox when the latest plan was recorded.

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::money::{Currency, Money};
-use super::order::OrderId;
+use super::order::{OrderId, OrderState};
 use super::parcel::{Parcel, ParcelRef};
 use super::scale::{LearntMass, ScaleFinding};
 use super::sending::SendingId;
@@ -321,6 +321,57 @@ pub struct Changed {
     pub handed_over: bool,
 }
 
+/// An order called off or paid back.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(from = "ToldOff")]
+pub struct CalledOff {
+    /// Which order.
+    pub order: OrderId,
+    /// `cancelled` or `refunded`.
+    pub state: OrderState,
+    /// Parcels that it lies in and that are not handed over, in the order they were listed: they must not go.
+    pub listed_in: Vec<ParcelRef>,
+    /// Parcels that it went in all the same, or went in before it was called off, and when.
+    pub went_in: Vec<(ParcelRef, Date)>,
+}
+
+/// As plans have it that are recorded: older ones as id and words, `cancelled, and it is in parcel 1124-02: do not send
+/// it`.
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum ToldOff {
+    Now {
+        order: OrderId,
+        state: OrderState,
+        listed_in: Vec<ParcelRef>,
+        #[serde(default)]
+        went_in: Vec<(ParcelRef, Date)>,
+    },
+    Before(OrderId, String),
+}
+
+impl From<ToldOff> for CalledOff {
+    fn from(told: ToldOff) -> Self {
+        match told {
+            ToldOff::Now { order, state, listed_in, went_in } => Self { order, state, listed_in, went_in },
+            ToldOff::Before(order, words) => {
+                let state = if words.starts_with(OrderState::Refunded.word()) {
+                    OrderState::Refunded
+                } else {
+                    OrderState::Cancelled
+                };
+                let parcel = words.split_once("in parcel ").and_then(|(_, rest)| rest.split_once(':'));
+                Self {
+                    order,
+                    state,
+                    listed_in: parcel.into_iter().map(|(parcel, _)| ParcelRef(parcel.into())).collect(),
+                    went_in: Vec::new(),
+                }
+            }
+        }
+    }
+}
+
 /// A parcel of an earlier day without a recorded hand-off.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct ListedEarlier {
@@ -428,8 +479,8 @@ pub struct DayPlan {
     /// Orders that were told otherwise since the manifest before.
     #[serde(default)]
     pub changed: Vec<Changed>,
-    /// Orders called off or paid back since the manifest before, and their state.
-    pub called_off: Vec<(OrderId, String)>,
+    /// Orders called off or paid back since the manifest before, and those that lie in a parcel still.
+    pub called_off: Vec<CalledOff>,
     /// Sealed parcels that weigh otherwise than planned, told once.
     #[serde(default)]
     pub scale: Vec<ScaleFinding>,
@@ -442,4 +493,33 @@ pub struct DayPlan {
     pub supplies_low: Vec<Supply>,
     /// Sums.
     pub totals: Totals,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_called_off_in_an_older_plan_is_read() {
+        let read = |json: &str| serde_json::from_str::<CalledOff>(json).unwrap();
+        let off = |state, listed_in: &[&str]| CalledOff {
+            order: OrderId { source: "stall".to_owned(), number: "7".to_owned() },
+            state,
+            listed_in: listed_in.iter().map(|parcel| ParcelRef((*parcel).to_owned())).collect(),
+            went_in: Vec::new(),
+        };
+        for (json, state, listed_in) in [
+            (r#"["stall:7", "cancelled"]"#, OrderState::Cancelled, &[][..]),
+            (r#"["stall:7", "refunded"]"#, OrderState::Refunded, &[]),
+            (
+                r#"["stall:7", "refunded, and it is in parcel 1124-02: do not send it"]"#,
+                OrderState::Refunded,
+                &["1124-02"],
+            ),
+        ] {
+            assert_eq!(read(json), off(state, listed_in), "{json}");
+        }
+        let now = off(OrderState::Refunded, &["1124-02", "1125-01"]);
+        assert_eq!(read(&serde_json::to_string(&now).unwrap()), now);
+    }
 }

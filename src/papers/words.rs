@@ -11,7 +11,7 @@ use crate::model::catalogue::Kind;
 use crate::model::day::HoldReason;
 use crate::model::length::Length;
 use crate::model::mass::{Estimate, MassUnit};
-use crate::model::parcel::Paper;
+use crate::model::parcel::{Paper, ParcelRef};
 use crate::model::recipient::Recipient;
 
 /// A day in the forms that templates want.
@@ -38,6 +38,12 @@ impl From<Date> for DateWords {
             long: form("%A %-d %B %Y"),
         }
     }
+}
+
+/// `parcel 1124-02`, `parcels 1124-02 and 1125-01`.
+pub fn parcels(refs: &[ParcelRef]) -> String {
+    let named: Vec<String> = refs.iter().map(ToString::to_string).collect();
+    format!("{} {}", if refs.len() == 1 { "parcel" } else { "parcels" }, and_list(&named))
 }
 
 /// `1 parcel`, `7 parcels`.

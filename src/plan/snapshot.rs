@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use crate::model::address::Country;
 use crate::model::calendar::WorkCalendar;
 use crate::model::catalogue::{Catalogue, Code};
-use crate::model::day::{Changed, Expected, QuestionId, Refused, Remark, TakenOff, Waiting};
+use crate::model::day::{CalledOff, Changed, Expected, QuestionId, Refused, Remark, TakenOff, Waiting};
 use crate::model::mailer::Mailer;
 use crate::model::mass::Weight;
 use crate::model::money::Currency;
@@ -240,8 +240,8 @@ pub struct Snapshot {
     pub pictures: Vec<UntiedPicture>,
     /// Days on which parcels were handed over, or were listed and may have been: the latest first.
     pub handoff_days: Vec<Date>,
-    /// Orders called off or paid back that no manifest has told yet.
-    pub called_off: Vec<(OrderId, String)>,
+    /// Orders called off or paid back that no manifest has told yet, and those that lie in a parcel still.
+    pub called_off: Vec<CalledOff>,
     /// Days of which parcels were weighed, oldest first.
     pub scale_days: Vec<ScaleDay>,
     /// Mailers that went on earlier days, by day and code.

@@ -446,7 +446,21 @@ pub struct CalledOff {
     /// `stall:1007`.
     pub id: String,
     /// `cancelled` or `refunded`.
-    pub state: String,
+    pub state: &'static str,
+    /// Parcels that it lies in and that are not handed over: they must not go.
+    pub listed_in: Vec<String>,
+    /// Parcels that it went in all the same, or went in before; told once.
+    pub went_in: Vec<Went>,
+}
+
+/// A parcel that went.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct Went {
+    /// Its ref.
+    pub r#ref: String,
+    /// Day of hand-off.
+    pub on: Day,
 }
 
 /// What the scale says of a sealed parcel.

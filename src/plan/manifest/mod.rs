@@ -5,6 +5,7 @@
 //! plan. It decides; recording and acting are others' business. Turned down: planning parcel by parcel against
 //! the database, where a crash leaves half a plan.
 
+mod attention;
 mod clearance;
 mod identity;
 mod low;
@@ -24,6 +25,7 @@ use crate::model::sending::SendingId;
 use crate::plan::calendar;
 use crate::plan::snapshot::{Rules, Snapshot};
 
+pub use attention::{Due, DueThing, Need, due, needs, needs_seller, weighed};
 use clearance::{Clear, Deed};
 use questions::Questions;
 
@@ -94,7 +96,8 @@ pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
     let Some(last) = last else { return true };
     !plan.parcels.is_empty()
         || !plan.refused.is_empty()
-        || !plan.called_off.is_empty()
+        // What lies in a parcel is told until it is taken out.
+        || plan.called_off.iter().any(|off| !last.called_off.contains(off))
         || !plan.remarks.is_empty()
         || !plan.changed.is_empty()
         || !plan.scale.is_empty()
@@ -157,18 +160,6 @@ impl Clear {
             Deed::Trade(_) => false,
         }
     }
-}
-
-/// Whether a plan holds something that only the seller can mend or decide, or that is late.
-#[must_use]
-pub fn needs_seller(plan: &DayPlan) -> bool {
-    !plan.refused.is_empty()
-        || !plan.questions.is_empty()
-        || !plan.waiting.is_empty()
-        || !plan.scale.is_empty()
-        || plan.changed.iter().any(|changed| changed.parcel.is_some())
-        || plan.parcels.iter().any(|parcel| parcel.late)
-        || plan.listed_earlier.iter().any(|earlier| earlier.late)
 }
 
 /// The day a plan's parcels are handed over: its own, or the next day on which the seller works and the post takes

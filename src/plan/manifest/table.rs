@@ -212,7 +212,7 @@ impl Case<'_> {
             };
             let (it, they) = if one { ("it", "it") } else { ("them", "they") };
             let how = if rest.is_empty() { "" } else { " anew without it" };
-            (format!("{what}; {anew} {it}{how}, or did {they} go already?"), reply::OnTheTable::Went)
+            (format!("do not send: {what}; {anew} {it}{how}, or did {they} go already?"), reply::OnTheTable::Went)
         } else {
             let it = if one { "it" } else { "them" };
             (format!("{what}. Pack {it} anew, or leave {it} as listed?"), reply::OnTheTable::Leave)

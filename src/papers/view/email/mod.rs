@@ -47,6 +47,8 @@ pub struct Letter {
     pub late_words: Option<String>,
     /// Why there is nothing to send, or nothing.
     pub nothing: Option<String>,
+    /// Parcels that went, or must not go, a line each: what is in them is called off or paid back.
+    pub stop: Vec<String>,
     /// What only the seller can decide.
     pub questions: Vec<QuestionView>,
     /// Other things that need the seller, a line each: files that wait, rows that were refused.
@@ -107,11 +109,11 @@ pub fn letter(
     left_out: Option<&LeftOut>,
 ) -> Letter {
     let desk = Desk::of(look);
-    let chores = needs::chores(plan, missing, left_out);
+    let needs = needs::needs(plan, missing, left_out);
     let late = plan.parcels.iter().filter(|parcel| parcel.late).count()
         + plan.listed_earlier.iter().filter(|earlier| earlier.late).count();
     let pieces: usize = plan.parcels.iter().map(|parcel| parcel.pieces() as usize).sum();
-    let needs = plan.questions.len() + chores.len();
+    let count = needs.count();
     Letter {
         lang: "en".to_owned(),
         date: plan.date.into(),
@@ -120,11 +122,12 @@ pub fn letter(
         parcels_words: words::count(plan.parcels.len(), "parcel", "parcels"),
         pieces_words: words::count(pieces, "piece", "pieces"),
         postage: desk.money(plan.totals.postage),
-        needs: (needs > 0).then(|| words::count(needs, "thing needs you", "things need you")),
+        needs: (count > 0).then(|| words::count(count, "thing needs you", "things need you")),
         late_words: (late > 0).then(|| format!("{late} late")),
         nothing: plan.parcels.is_empty().then(|| nothing(plan)),
-        questions: plan.questions.iter().map(needs::question).collect(),
-        chores,
+        stop: needs.stop,
+        questions: needs.questions,
+        chores: needs.chores,
         how_to_answer: needs::how_to_answer(plan),
         due: needs::due(plan),
         taken_off: plan.taken_off.iter().map(|taken| told::taken_off(taken, plan)).collect(),

@@ -1,20 +1,17 @@
 //! What the email begins with: what only the seller can decide, and what is late or due.
 //!
-//! Handed a plan; gives one line for each thing. Turned down: telling up here why each row of a file was refused,
+//! Handed a plan; gives one line for each thing that [`manifest::needs`] and [`manifest::due`] say. Turned down: telling up here why each row of a file was refused,
 //! since the first screen of a phone holds a handful of lines.
-
-use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use serde::Serialize;
 
 use super::{LeftOut, scales};
-use crate::model::day::{DayPlan, Question};
+use crate::model::day::{CalledOff, DayPlan, Question};
+use crate::model::parcel::ParcelRef;
 use crate::papers::words::{self, DateWords};
 use crate::papers::{file_name, proposed_file};
-
-/// How long before its day a held order is told among what is due.
-const HELD_NOTICE: jiff::SignedDuration = jiff::SignedDuration::from_hours(48);
+use crate::plan::manifest::{self, Due, DueThing, Need};
 
 /// Letters of a name up here; it stands whole below.
 const MOST_NAME: usize = 60;
@@ -51,7 +48,7 @@ pub struct DueView {
     pub held: bool,
 }
 
-pub(super) fn question(question: &Question) -> QuestionView {
+fn question(question: &Question) -> QuestionView {
     QuestionView {
         id: question.id.to_string(),
         text: words::said(&question.text),
@@ -61,47 +58,86 @@ pub(super) fn question(question: &Question) -> QuestionView {
     }
 }
 
-/// What needs the seller besides the questions.
-pub(super) fn chores(plan: &DayPlan, missing: &[String], left_out: Option<&LeftOut>) -> Vec<String> {
-    let mut refused: BTreeMap<&str, (usize, bool)> = BTreeMap::new();
-    for row in &plan.refused {
-        let entry = refused.entry(&row.file).or_default();
-        entry.0 += 1;
-        entry.1 |= row.line.is_none();
+/// What needs the seller, in words.
+#[derive(Default)]
+pub(super) struct Needs {
+    /// Parcels that must not go, or went and should not have.
+    pub(super) stop: Vec<String>,
+    /// Questions.
+    pub(super) questions: Vec<QuestionView>,
+    /// Anything else.
+    pub(super) chores: Vec<String>,
+}
+
+impl Needs {
+    /// How many things it is.
+    pub(super) const fn count(&self) -> usize {
+        self.stop.len() + self.questions.len() + self.chores.len()
     }
-    let waiting = plan.waiting.iter().map(|waiting| match &waiting.proposal {
-        Some(proposal) => format!(
-            "{} waits in the inbox for a column map; one is proposed as {}, to be completed: see below.",
-            waiting.file,
-            proposed_file(proposal, plan.revision)
-        ),
-        None => format!("{} waits in the inbox: {}", waiting.file, words::quoted(&waiting.why)),
-    });
-    let refused = refused.into_iter().map(|(file, (rows, whole))| {
-        if whole {
-            format!("{file} could not be read; why is below.")
-        } else {
-            format!("{file}: {} could not be read; mend and drop again.", words::count(rows, "row", "rows"))
+}
+
+/// What a plan needs the seller for, and what its papers do: words to complete by hand, a paper that is too large.
+pub(super) fn needs(plan: &DayPlan, missing: &[String], left_out: Option<&LeftOut>) -> Needs {
+    let mut needs = Needs::default();
+    for need in manifest::needs(plan) {
+        match need {
+            Need::Went(off) => needs.stop.extend(off.went_in.iter().map(|(parcel, on)| went(off, parcel, *on))),
+            Need::Stop(off) => needs.stop.push(stop(off)),
+            Need::Question(question) => needs.questions.push(self::question(question)),
+            // What is on its way can't be changed here; what lies on the table can.
+            Need::Changed(changed, parcel) => needs.chores.push(if changed.handed_over {
+                format!("{} changed after parcel {parcel} was handed over; what changed is below.", changed.id)
+            } else {
+                format!("{} changed after it was listed as {parcel}; look it over before you hand it over.", changed.id)
+            }),
+            Need::Weighed(finding, other) => needs.chores.push(scales::line(finding, other)),
+            Need::Waiting(waiting) => needs.chores.push(match &waiting.proposal {
+                Some(proposal) => format!(
+                    "{} waits in the inbox for a column map; one is proposed as {}, to be completed: see below.",
+                    waiting.file,
+                    proposed_file(proposal, plan.revision)
+                ),
+                None => format!("{} waits in the inbox: {}", waiting.file, words::quoted(&waiting.why)),
+            }),
+            Need::Refused { file, whole: true, .. } => {
+                needs.chores.push(format!("{file} could not be read; why is below."));
+            }
+            Need::Refused { file, rows, whole: false } => needs
+                .chores
+                .push(format!("{file}: {} could not be read; mend and drop again.", words::count(rows, "row", "rows"))),
         }
-    });
+    }
     let missing = (!missing.is_empty()).then(|| {
         format!("{} of the print pack to complete by hand, see below.", words::count(missing.len(), "line", "lines"))
     });
-    // What is on its way can't be changed here; what lies on the table can.
-    let changed = plan.changed.iter().filter_map(|changed| {
-        let parcel = changed.parcel.as_ref()?;
-        Some(if changed.handed_over {
-            format!("{} changed after parcel {parcel} was handed over; what changed is below.", changed.id)
-        } else {
-            format!("{} changed after it was listed as {parcel}; look it over before you hand it over.", changed.id)
-        })
-    });
-    let weighed = scales::lines(&plan.scale);
     let left_out = left_out.map(|paper| {
         let size = paper.bytes.div_ceil(1_000_000);
         format!("{} is too large to send ({size} MB): print it from outbox/{}.", paper.file, plan.date)
     });
-    changed.chain(weighed).chain(waiting).chain(refused).chain(missing).chain(left_out).collect()
+    needs.chores.extend(missing.into_iter().chain(left_out));
+    needs
+}
+
+/// What can still be done where a parcel went that should not have, or that nobody wants any more.
+fn went(off: &CalledOff, parcel: &ParcelRef, on: Date) -> String {
+    format!(
+        "{} was {}; it went on {} in {parcel}: ask the carrier whether it can be called back, tell the buyer, and agree \
+         on its return before anything is paid back twice.",
+        off.order,
+        off.state.word(),
+        DateWords::from(on).short
+    )
+}
+
+/// The morning's most urgent line.
+fn stop(off: &CalledOff) -> String {
+    let (state, order) = (off.state.word(), &off.order);
+    let (lies, them) = if off.listed_in.len() == 1 { ("lies in it", "it") } else { ("lies in them", "them") };
+    format!(
+        "Do not send {}: {order}, which {lies}, is {state}. To take {them} off the list and pack what else is in {them} \
+         anew, run: dawnpack cancel {order}",
+        words::parcels(&off.listed_in)
+    )
 }
 
 /// How to answer, where a question takes an answer.
@@ -115,38 +151,35 @@ pub(super) fn how_to_answer(plan: &DayPlan) -> Option<String> {
     ))
 }
 
-/// What is late or due today, and what is held with its day near; the late ones first.
+/// What is late or due, in words.
 pub(super) fn due(plan: &DayPlan) -> Vec<DueView> {
-    // A held one needs a day's notice: what holds it must be settled first.
-    let near = plan.date.saturating_add(HELD_NOTICE);
-    let parcels =
-        plan.parcels.iter().filter(|parcel| parcel.late || parcel.last_day() <= plan.date).map(|parcel| DueView {
-            r#ref: parcel.r#ref.0.clone(),
-            name: words::shortened(&parcel.recipient.name, MOST_NAME),
-            words: by_when(parcel.last_day(), parcel.late, plan.date),
-            late: parcel.late,
-            held: false,
-        });
-    let held = plan.held.iter().filter_map(|held| {
-        let day = held.ship_by.filter(|day| *day <= near)?;
-        let late = day < plan.date;
-        let words = format!("{}, and held: {}", by_when(day, late, plan.date), words::hold(held.reason));
-        Some(DueView { r#ref: held.id.to_string(), name: words::shortened(&held.name, MOST_NAME), words, late, held: true })
-    });
-    let earlier = plan.listed_earlier.iter().filter_map(|earlier| {
-        let day = earlier.last_day.filter(|day| earlier.late || *day <= plan.date)?;
-        let words = by_when(day, earlier.late, plan.date);
-        Some(DueView {
-            r#ref: earlier.r#ref.0.clone(),
-            name: words::shortened(&earlier.name, MOST_NAME),
-            words: format!("{words}, listed {}, hand-off not recorded", DateWords::from(earlier.listed).short),
-            late: earlier.late,
-            held: false,
-        })
-    });
-    let mut due: Vec<DueView> = parcels.chain(earlier).chain(held).collect();
-    due.sort_by_key(|due| !due.late);
-    due
+    let view = |due: Due<'_>| {
+        let words = by_when(due.day, due.late, plan.date);
+        match due.thing {
+            DueThing::Parcel(parcel) => DueView {
+                r#ref: parcel.r#ref.0.clone(),
+                name: words::shortened(&parcel.recipient.name, MOST_NAME),
+                words,
+                late: due.late,
+                held: false,
+            },
+            DueThing::Earlier(earlier) => DueView {
+                r#ref: earlier.r#ref.0.clone(),
+                name: words::shortened(&earlier.name, MOST_NAME),
+                words: format!("{words}, listed {}, hand-off not recorded", DateWords::from(earlier.listed).short),
+                late: due.late,
+                held: false,
+            },
+            DueThing::Held(held) => DueView {
+                r#ref: held.id.to_string(),
+                name: words::shortened(&held.name, MOST_NAME),
+                words: format!("{words}, and held: {}", words::hold(held.reason)),
+                late: due.late,
+                held: true,
+            },
+        }
+    };
+    manifest::due(plan).into_iter().map(view).collect()
 }
 
 /// `late since Tue 24 Nov`, `due today`, `due Fri 27 Nov`.

@@ -9,42 +9,24 @@ use crate::model::scale::{Explanation, Finding, ScaleFinding};
 /// What to do about it.
 const LOOK: &str = "Look before it goes; if it has gone, tell the recipient.";
 
-/// A line each.
-pub(super) fn lines(findings: &[ScaleFinding]) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut told: Vec<&str> = Vec::new();
-    for finding in findings {
-        if told.contains(&finding.parcel.0.as_str()) {
-            continue;
-        }
-        let other = findings.iter().find(|other| other.parcel > finding.parcel && speak_of_each_other(finding, other));
-        if let Some(other) = other {
-            told.push(&other.parcel.0);
-            lines.push(format!(
-                "{} is {} and {} {}: something of the one probably lies in the other. {LOOK}",
-                finding.parcel,
-                off(finding),
-                other.parcel,
-                off(other)
-            ));
-        } else {
-            lines.push(format!("{} is {}: {}. {LOOK}", finding.parcel, off(finding), slip(finding)));
-        }
+/// One finding, or two that speak of each other.
+pub(super) fn line(finding: &ScaleFinding, other: Option<&ScaleFinding>) -> String {
+    match other {
+        Some(other) => format!(
+            "{} is {} and {} {}: something of the one probably lies in the other. {LOOK}",
+            finding.parcel,
+            off(finding),
+            other.parcel,
+            off(other)
+        ),
+        None => format!("{} is {}: {}. {LOOK}", finding.parcel, off(finding), slip(finding)),
     }
-    lines
 }
 
 /// `8 g light`.
 fn off(finding: &ScaleFinding) -> String {
     let off = finding.scale.mass().as_f64() - finding.expected.mean_g;
     format!("{:.0} g {}", off.abs(), if off < 0.0 { "light" } else { "heavy" })
-}
-
-/// Whether an explanation of either names the other.
-fn speak_of_each_other(a: &ScaleFinding, b: &ScaleFinding) -> bool {
-    let names =
-        |one: &ScaleFinding, other: &ScaleFinding| ways(one).any(|way| way.with.as_ref() == Some(&other.parcel));
-    names(a, b) || names(b, a)
 }
 
 fn ways(finding: &ScaleFinding) -> impl Iterator<Item = &Explanation> {
@@ -77,6 +59,11 @@ mod tests {
     use crate::model::catalogue::Code;
     use crate::model::mass::{Estimate, MassUnit, Weight};
     use crate::model::parcel::ParcelRef;
+    use crate::plan::manifest;
+
+    fn lines(findings: &[ScaleFinding]) -> Vec<String> {
+        manifest::weighed(findings).into_iter().map(|(finding, other)| line(finding, other)).collect()
+    }
 
     fn way(finding: Finding, code: &str, with: Option<&str>) -> Explanation {
         let with = with.map(|with| ParcelRef(with.to_owned()));

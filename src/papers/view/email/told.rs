@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use crate::model::day::{Changed, DayPlan, Held, ListedEarlier, Proposal, Refused, Remark, TakenOff, Waiting};
-use crate::model::order::OrderId;
-use crate::model::parcel::Parcel;
+use crate::model::day::{
+    CalledOff, Changed, DayPlan, Held, ListedEarlier, Proposal, Refused, Remark, TakenOff, Waiting,
+};
+use crate::model::parcel::{Parcel, ParcelRef};
 use crate::papers::proposed_file;
 use crate::papers::words::{self, DateWords};
 
@@ -76,7 +77,7 @@ pub struct RemarkView {
 pub struct CalledOffView {
     /// `stall:1007`.
     pub id: String,
-    /// `cancelled` or `refunded`.
+    /// `cancelled` or `refunded`, and the parcels that it is in.
     pub state: String,
 }
 
@@ -124,8 +125,17 @@ pub(super) fn waiting(waiting: &Waiting, revision: u32) -> WaitingView {
     }
 }
 
-pub(super) fn called_off((id, state): &(OrderId, String)) -> CalledOffView {
-    CalledOffView { id: id.to_string(), state: state.clone() }
+pub(super) fn called_off(off: &CalledOff) -> CalledOffView {
+    let state = off.state.word();
+    let state = match off.listed_in.as_slice() {
+        [] if !off.went_in.is_empty() => {
+            let went: Vec<ParcelRef> = off.went_in.iter().map(|(parcel, _)| parcel.clone()).collect();
+            format!("{state}, and it went in {}", words::parcels(&went))
+        }
+        [] => state.to_owned(),
+        parcels => format!("{state}, and it is in {}: do not send it", words::parcels(parcels)),
+    };
+    CalledOffView { id: off.order.to_string(), state }
 }
 
 pub(super) fn earlier(earlier: &ListedEarlier) -> EarlierView {
