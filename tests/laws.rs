@@ -71,12 +71,12 @@ proptest! {
 
         let mut packed: BTreeMap<(String, String), u32> = BTreeMap::new();
         for item in first.parcels.iter().flat_map(|parcel| &parcel.items) {
-            *packed.entry((item.for_.id(), item.code.0.clone())).or_default() += item.quantity;
+            *packed.entry((item.for_.id().to_string(), item.code.0.clone())).or_default() += item.quantity;
         }
         for line in &lines {
             let id = format!("stall:{}", line.order);
             let in_parcel = packed.get(&(id.clone(), line.code.to_owned())).copied();
-            let held = first.held.iter().filter(|held| held.id == id).count();
+            let held = first.held.iter().filter(|held| held.id.to_string() == id).count();
             let off = first.called_off.iter().filter(|off| off.order.to_string() == id).count();
             let places = usize::from(in_parcel.is_some()) + held + off;
             prop_assert_eq!(places, 1, "{:?} is in {} places", line, places);
