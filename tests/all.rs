@@ -11,6 +11,7 @@ mod laws;
 mod open_parcels;
 mod order_life;
 mod proof;
+mod questions;
 mod quote;
 mod recipients;
 mod scale;

@@ -132,9 +132,7 @@ impl Ledger {
         }
         let refs: Vec<String> = parcels.into_iter().map(|(_, parcel, _)| parcel).collect();
         match id {
-            SendingId::Trade(trade) => {
-                tx.execute("UPDATE trades SET state = 'cancelled' WHERE id = ?1", [trade.0])?
-            }
+            SendingId::Trade(trade) => tx.execute("UPDATE trades SET state = 'cancelled' WHERE id = ?1", [trade.0])?,
             SendingId::Order(order) => tx.execute(
                 "UPDATE orders SET state = 'cancelled' WHERE source = ?1 AND number = ?2",
                 params![order.source, order.number],

@@ -186,7 +186,14 @@ impl From<Held> for HeldRow {
 impl From<Question> for QuestionRow {
     fn from(question: Question) -> Self {
         let Question { id, subject, about, text, choices } = question;
-        Self { id, state: "open", kind: subject.kind(), about: about.iter().map(ToString::to_string).collect(), text, choices }
+        Self {
+            id,
+            state: "open",
+            kind: subject.kind(),
+            about: about.iter().map(ToString::to_string).collect(),
+            text,
+            choices,
+        }
     }
 }
 

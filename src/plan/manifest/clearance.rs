@@ -79,7 +79,9 @@ pub(super) fn clear<'a>(
     let mut held = Vec::new();
     for deed in by_date(snapshot) {
         let (id, recipient, ship_by) = match deed {
-            Due::Order(due) => (SendingId::from(due.order.id.clone()), &due.order.recipient, desk.order_ship_by(&due.order).0),
+            Due::Order(due) => {
+                (SendingId::from(due.order.id.clone()), &due.order.recipient, desk.order_ship_by(&due.order).0)
+            }
             Due::Trade(due) => (due.id.into(), &due.trade.with, desk.trade_ship_by(&due.trade).0),
         };
         let outcome = match deed {

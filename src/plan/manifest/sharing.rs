@@ -17,8 +17,8 @@ use crate::plan::likeness::groups::{self, Candidate, Grouping};
 use crate::plan::snapshot::{Rules, Snapshot};
 
 use super::clearance::Clear;
-use super::questions::Questions;
 use super::hand_off_day;
+use super::questions::Questions;
 
 /// What may share a parcel: one recipient, one currency, and all or nothing of what takes the place of a parcel that is
 /// taken off the list; a gift goes by itself, and so does everything where the seller never combines.

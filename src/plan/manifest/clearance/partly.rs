@@ -56,8 +56,7 @@ impl Desk<'_, '_> {
         let (told, untold): (Vec<&OrderLine>, Vec<&OrderLine>) = lines.iter().partition(is_told);
         let all = goods(&portions(&lines.iter().collect::<Vec<_>>()));
         let gone = portions(&untold);
-        let subject =
-            Subject::PartRefunded { order: order.clone(), told: portions(&told), untold: gone.clone() };
+        let subject = Subject::PartRefunded { order: order.clone(), told: portions(&told), untold: gone.clone() };
         if let Some(Reply::PartRefunded(reply)) = self.questions.reply(&subject) {
             return match reply {
                 reply::PartRefunded::All => Ok(lines.iter().collect()),
@@ -72,11 +71,8 @@ impl Desk<'_, '_> {
             reply::PartRefunded::StillListed => !untold.is_empty() && !told.is_empty(),
         };
         let choices = reply::PartRefunded::ALL.iter().filter(can_be_said).map(ToString::to_string).collect();
-        let gone = if gone.is_empty() {
-            String::new()
-        } else {
-            format!(" (its latest export has no {})", goods(&gone))
-        };
+        let gone =
+            if gone.is_empty() { String::new() } else { format!(" (its latest export has no {})", goods(&gone)) };
         let text = format!("{order} was partly refunded: send {all}{gone}?");
         self.ask(subject, order, text.clone(), choices);
         Err(No::new(HoldReason::Question, text))
