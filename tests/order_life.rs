@@ -240,7 +240,7 @@ fn what_is_called_off_in_a_parcel_stops_it() {
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(
             text.contains(
-                "YOURS TO DECIDE: 1 thing needs you Q-0002 do not send: 1125-01 and 1127-01 for Ines Okonjo hold \
+                "YOURS TO DECIDE: 1 thing needs you Q-0002 Do not send: 1125-01 and 1127-01 for Ines Okonjo hold \
                  stall:7, which was cancelled; nothing else lies there. Unpack them, or did they go already? (stall:7) \
                  [pack-anew or went]"
             ),

@@ -140,8 +140,10 @@ impl Ledger {
     ) -> Result<Vec<(OrderLine, u32)>, LedgerError> {
         let mut all = Vec::new();
         for line in lines {
-            let lies_here =
-                parcel.items.iter().any(|item| item.for_ == For::Order { order: order.clone(), line: line.line.clone() });
+            let lies_here = parcel
+                .items
+                .iter()
+                .any(|item| item.for_ == For::Order { order: order.clone(), line: line.line.clone() });
             let lie: i64 = self.db.query_row(
                 "SELECT coalesce(sum(quantity), 0) FROM live_items WHERE source = ?1 AND number = ?2 AND line = ?3",
                 params![order.source, order.number, line.line],

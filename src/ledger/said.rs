@@ -2,8 +2,8 @@
 
 use std::fmt::Display;
 
-use jiff::{Timestamp, ZonedDateTime};
 use jiff::civil::Date;
+use jiff::{Timestamp, ZonedDateTime};
 use rusqlite::{Connection, OptionalExtension, params};
 
 use crate::model::day::{Question, QuestionId, Refused};
@@ -251,7 +251,12 @@ pub(super) fn answered(
 
 /// What an answer changes in the ledger at once; most are only looked up when the next day is planned. The sentence is
 /// for one that can change nothing any more.
-fn take_effect(db: &Connection, subject: &Subject, choice: &str, today: Date) -> Result<Result<(), String>, LedgerError> {
+fn take_effect(
+    db: &Connection,
+    subject: &Subject,
+    choice: &str,
+    today: Date,
+) -> Result<Result<(), String>, LedgerError> {
     match subject {
         Subject::ReusedNumber { order, mark } => orders::said_of_reused(db, order, mark, parsed("answer", choice)?),
         Subject::SameOrder { newer, older } => said_of_twins(db, newer, older, parsed("answer", choice)?),

@@ -52,8 +52,13 @@ impl DueOrder {
     /// What of it lay in a parcel that was taken off the list since.
     #[must_use]
     pub fn listed_before(&self) -> Vec<OrderLine> {
-        let new = |line: &OrderLine| self.never_listed.iter().find(|new| new.line == line.line).map_or(0, |new| new.quantity);
-        let rest = self.order.lines.iter().map(|line| OrderLine { quantity: line.quantity.saturating_sub(new(line)), ..line.clone() });
+        let new =
+            |line: &OrderLine| self.never_listed.iter().find(|new| new.line == line.line).map_or(0, |new| new.quantity);
+        let rest = self
+            .order
+            .lines
+            .iter()
+            .map(|line| OrderLine { quantity: line.quantity.saturating_sub(new(line)), ..line.clone() });
         rest.filter(|line| line.quantity > 0).collect()
     }
 
@@ -143,7 +148,8 @@ impl OpenParcel {
     #[must_use]
     pub fn goes_alone(&self) -> bool {
         let parcel = &self.parcel;
-        parcel.orders.iter().any(|order| order.gift || order.apart) || parcel.trades.iter().any(|(_, trade)| trade.apart)
+        parcel.orders.iter().any(|order| order.gift || order.apart)
+            || parcel.trades.iter().any(|(_, trade)| trade.apart)
     }
 }
 

@@ -126,7 +126,11 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
                 id: off.order.to_string(),
                 state: off.state.word(),
                 listed_in: off.listed_in.iter().map(|parcel| parcel.0.clone()).collect(),
-                went_in: off.went_in.iter().map(|(went, on)| form::Went { r#ref: went.0.clone(), on: day(*on) }).collect(),
+                went_in: off
+                    .went_in
+                    .iter()
+                    .map(|(went, on)| form::Went { r#ref: went.0.clone(), on: day(*on) })
+                    .collect(),
             })
             .collect(),
         scale: plan.scale.iter().map(on_scale).collect(),

@@ -394,12 +394,7 @@ fn refund_offer(deeds: &[&Clear], part: Option<(u32, u32)>) -> Option<Money> {
     (twice > Decimal::ZERO).then(|| Money::new(twice, largest.currency))
 }
 
-fn cautions(
-    contains: &BTreeSet<Contents>,
-    abroad: bool,
-    deeds: &[&Clear],
-    taken_off: &[TakenOff],
-) -> Vec<Caution> {
+fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear], taken_off: &[TakenOff]) -> Vec<Caution> {
     let mut cautions: Vec<Caution> = contains
         .iter()
         .map(|contents| Caution {
@@ -447,7 +442,11 @@ fn left_out(deeds: &[&Clear], taken_off: &[TakenOff]) -> String {
     let others: BTreeSet<&SendingId> =
         unpacked.flat_map(|taken| &taken.holds).filter(|id| !here.contains(*id)).collect();
     let others: Vec<String> = others.into_iter().map(ToString::to_string).collect();
-    if others.is_empty() { String::new() } else { format!("; {} lay there too and is not for this one", others.join(", ")) }
+    if others.is_empty() {
+        String::new()
+    } else {
+        format!("; {} lay there too and is not for this one", others.join(", "))
+    }
 }
 
 /// Signature and insurance aren't bought on a comparison that can't be made: the seller is told.

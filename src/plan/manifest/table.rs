@@ -136,7 +136,8 @@ fn apart(open: &OpenParcel, snapshot: &Snapshot, questions: &Questions<'_>) -> V
     for (place, (one, a)) in to.iter().enumerate() {
         for (other, b) in to.iter().skip(place + 1) {
             let by_recipient = snapshot.who.are_said_apart(a, b);
-            if by_recipient || is_apart_from(open, one, other, questions) || is_apart_from(open, other, one, questions) {
+            if by_recipient || is_apart_from(open, one, other, questions) || is_apart_from(open, other, one, questions)
+            {
                 pairs.insert([one, other]);
             }
         }
@@ -186,10 +187,7 @@ impl Case<'_> {
     }
 
     fn subject(&self) -> Subject {
-        Subject::OnTheTable {
-            parcels: self.parcels.iter().map(|open| open.lying()).collect(),
-            because: self.because(),
-        }
+        Subject::OnTheTable { parcels: self.parcels.iter().map(|open| open.lying()).collect(), because: self.because() }
     }
 
     /// The question, its text and its choices.

@@ -138,9 +138,10 @@ impl Desk<'_, '_> {
             .filter_map(|(subject, _)| owed_of(subject, &due.order.id))
             .flatten()
             .collect();
-        due.never_listed.iter().map(|line| due.portion(line)).all(|left| {
-            owed.iter().any(|owed| owed.line == left.line && owed.what == left.what && owed.of == left.of)
-        })
+        due.never_listed
+            .iter()
+            .map(|line| due.portion(line))
+            .all(|left| owed.iter().any(|owed| owed.line == left.line && owed.what == left.what && owed.of == left.of))
     }
 
     fn ask(&mut self, subject: Subject, order: &OrderId, text: String, choices: Vec<String>) {

@@ -41,7 +41,8 @@ pub fn to_take_off<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date)
         }
     }
     for (id, places) in &fits {
-        let with_it = places.iter().find(|place| said(snapshot, **place, id, &questions) == Some(reply::OpenParcel::WithIt));
+        let with_it =
+            places.iter().find(|place| said(snapshot, **place, id, &questions) == Some(reply::OpenParcel::WithIt));
         let Some((place, open)) = with_it.and_then(|place| Some((*place, snapshot.open_parcels.get(*place)?))) else {
             continue;
         };
@@ -76,7 +77,8 @@ fn is_packed_anew(open: &OpenParcel, questions: &Questions<'_>) -> bool {
 
 fn taken_off(open: &OpenParcel, why: String, questions: &Questions<'_>) -> TakenOff {
     let holds = open.holds();
-    let goes_apart = |one: &SendingId| holds.iter().any(|other| other != one && is_apart_from(open, one, other, questions));
+    let goes_apart =
+        |one: &SendingId| holds.iter().any(|other| other != one && is_apart_from(open, one, other, questions));
     TakenOff {
         r#ref: open.r#ref.clone(),
         listed: open.listed,
