@@ -296,8 +296,9 @@ fn goes_with(
     let packed = on_the_table::packed_with(db, lying, with)?;
     let parcel = &lying.parcel;
     Ok(match (said, packed) {
-        (reply::OpenParcel::WithIt, Some(_)) | (reply::OpenParcel::Apart, None) => Ok(()),
-        (reply::OpenParcel::Apart, Some((_, ParcelState::Listed))) => Ok(()),
+        (reply::OpenParcel::WithIt, Some(_)) | (reply::OpenParcel::Apart, None | Some((_, ParcelState::Listed))) => {
+            Ok(())
+        }
         (reply::OpenParcel::Apart, Some((together, state))) => Err(format!(
             "comes too late: {with} and what lay in {parcel} are in {together}, which is {} already",
             state.word()
