@@ -6,6 +6,7 @@ mod bad_input;
 mod days;
 mod desk;
 mod drops;
+mod hand_off;
 mod house;
 mod laws;
 mod open_parcels;

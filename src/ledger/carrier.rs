@@ -1,4 +1,4 @@
-//! Postage bought and acceptance receipts: recorded once, tied to their parcels, and what a receipt changes.
+//! Postage bought and acceptance receipts: recorded once, and tied to their parcels.
 //!
 //! **The same row.** Exports overlap, so a row is known again by its source and what it says. With a tracking number:
 //! the number, the day and the price. Without one, our ref, or else mass, place, service, name and postal code stand for it,
@@ -8,17 +8,19 @@
 //! **Tied** is a row to the one parcel whose recorded tracking number is its own, else to the parcel whose ref it has:
 //! the latest of that ref listed no more than half a year before the row's day, since refs come round every year. A row
 //! whose number says one parcel and whose ref another is left alone, and so is one that is older than its parcel's
-//! listing. Nothing is lost: what isn't tied is kept, counted and told. Turned down: tying by likeness here, since one
+//! listing. After every file all are tied anew, since what comes later may say whose an earlier row is, or that it is
+//! not as sure as it seemed. Nothing is lost: what isn't tied is kept, counted and told. Turned down: tying by likeness here, since one
 //! row that is tied wrongly on the way in makes the right one a stranger.
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::ToSpan;
 use jiff::civil::Date;
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use rusqlite::{Connection, Transaction, params};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use crate::model::carrier::{Acceptance, PostageBought};
+use crate::model::carrier::{Acceptance, PostageBought, ReceiptPicture};
 use crate::model::day::Remark;
 use crate::model::mass::Weight;
 use crate::model::money::Money;
@@ -26,7 +28,7 @@ use crate::model::parcel::{ParcelRef, ParcelState};
 use crate::plan::tracking;
 
 use super::take::Change;
-use super::{LedgerError, from_doc, parsed, to_doc};
+use super::{LedgerError, from_doc, parsed, standing, to_doc};
 
 /// A ref comes round after a year: a row that is further from its listing than half of one is of another parcel.
 const HALF_A_YEAR: i32 = 183;
@@ -171,10 +173,11 @@ struct Parcels {
 }
 
 impl Parcels {
+    /// By ref, and by the numbers that sheets say.
     fn of(db: &Connection) -> Result<Self, LedgerError> {
         let mut parcels = Self { by_id: BTreeMap::new(), by_number: BTreeMap::new(), by_ref: BTreeMap::new() };
         let mut statement =
-            db.prepare("SELECT id, ref, listed_on, state, tracking FROM parcels ORDER BY listed_on, id")?;
+            db.prepare("SELECT id, ref, listed_on, state, sheet_tracking FROM parcels ORDER BY listed_on, id")?;
         let mut found = statement.query([])?;
         while let Some(row) = found.next()? {
             let id: i64 = row.get(0)?;
@@ -186,16 +189,16 @@ impl Parcels {
                 parcels.learn(&number, id);
             }
         }
-        // A label that was bought again, or whose number no sheet has.
-        let mut statement = db.prepare("SELECT doc, parcel_id FROM postage_bought WHERE parcel_id IS NOT NULL")?;
-        let mut found = statement.query([])?;
-        while let Some(row) = found.next()? {
-            let postage: PostageBought = from_doc("postage", &row.get::<_, String>(0)?)?;
-            if let Some(number) = &postage.tracking {
-                parcels.learn(number, row.get(1)?);
+        Ok(parcels)
+    }
+
+    /// The numbers of labels that were bought for a parcel: bought again, or on no sheet.
+    fn learn_labels(&mut self, postage: &[Tied<PostageBought>]) {
+        for tied in postage {
+            if let (Some(number), Some((parcel, _))) = (&tied.row.tracking, tied.to) {
+                self.learn(number, parcel);
             }
         }
-        Ok(parcels)
     }
 
     fn learn(&mut self, number: &str, id: i64) {
@@ -217,15 +220,14 @@ impl Parcels {
     }
 
     /// The latest parcel of that ref at that time.
-    fn by_ref(&self, parcel: &ParcelRef, day: Option<Date>) -> Option<i64> {
-        let fits =
-            |id: &&i64| self.by_id.get(*id).is_some_and(|parcel| day.is_none_or(|day| is_near(parcel.listed, day)));
+    fn by_ref(&self, parcel: &ParcelRef, day: Date) -> Option<i64> {
+        let fits = |id: &&i64| self.by_id.get(*id).is_some_and(|parcel| is_near(parcel.listed, day));
         self.by_ref.get(&parcel.0)?.iter().rfind(fits).copied()
     }
 
-    /// The parcel of a row, and what ties it.
-    fn of_row<R: CarrierRow>(&self, row: &R) -> Option<(i64, &'static str)> {
-        let by_ref = row.parcel().and_then(|parcel| self.by_ref(parcel, row.day()));
+    /// The parcel of a row that came by that day, and what ties it.
+    fn of_row<R: CarrierRow>(&self, row: &R, came: Date) -> Option<(i64, &'static str)> {
+        let by_ref = row.parcel().and_then(|parcel| self.by_ref(parcel, row.day().unwrap_or(came)));
         match row.tracking().and_then(|number| self.by_number(number)) {
             Some(id) if by_ref.is_none_or(|other| other == id) => {
                 let listed = self.by_id.get(&id)?.listed;
@@ -241,95 +243,104 @@ fn is_near(listed: Date, day: Date) -> bool {
     day >= listed && (day - listed).get_days() <= HALF_A_YEAR
 }
 
-/// Ties every row that now can be, and gives what must be told of it.
-pub(super) fn tie(tx: &Transaction<'_>) -> Result<Vec<Remark>, LedgerError> {
-    tie_rows::<PostageBought>(tx)?;
-    // A number that postage tells is the parcel's, where no sheet said one.
-    let mut statement = tx.prepare(
-        "SELECT b.doc, b.parcel_id FROM postage_bought b JOIN parcels p ON p.id = b.parcel_id
-         WHERE p.tracking IS NULL ORDER BY b.id",
-    )?;
-    let told: Vec<(String, i64)> =
-        statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
-    for (doc, parcel) in told {
-        let postage: PostageBought = from_doc("postage", &doc)?;
-        tx.execute(
-            "UPDATE parcels SET tracking = ?2 WHERE id = ?1 AND tracking IS NULL",
-            params![parcel, postage.tracking],
-        )?;
+/// A row, the parcel it is tied to now, and by what.
+struct Tied<R> {
+    id: i64,
+    row: R,
+    came: Date,
+    before: Option<(i64, String)>,
+    to: Option<(i64, &'static str)>,
+}
+
+/// Ties all rows anew, so that it doesn't matter which came first, and gives the parcels for which something changed.
+pub(super) fn tie(tx: &Transaction<'_>) -> Result<BTreeSet<i64>, LedgerError> {
+    let mut parcels = Parcels::of(tx)?;
+    let mut postage = rows::<PostageBought>(tx)?;
+    // A label's number may be known by another row of the same label.
+    for _ in 0..2 {
+        for tied in &mut postage {
+            tied.to = parcels.of_row(&tied.row, tied.came);
+        }
+        parcels.learn_labels(&postage);
     }
+    let mut receipts = rows::<Acceptance>(tx)?;
+    for tied in &mut receipts {
+        tied.to = parcels.of_row(&tied.row, tied.came);
+    }
+    let mut touched = note_ties(tx, &postage)?;
+    touched.extend(note_ties(tx, &receipts)?);
+    Ok(touched)
+}
+
+/// All rows of a kind; those that are tied by likeness are left as they are.
+fn rows<R: CarrierRow>(tx: &Transaction<'_>) -> Result<Vec<Tied<R>>, LedgerError> {
+    let mut statement = tx.prepare(&format!(
+        "SELECT r.id, r.doc, r.parcel_id, r.tied_by, d.taken_at FROM {} r JOIN drops d ON d.id = r.drop_id
+         WHERE r.tied_by IS NOT 'likeness' ORDER BY r.id",
+        R::TABLE
+    ))?;
+    let mut found = statement.query([])?;
+    let mut all = Vec::new();
+    while let Some(row) = found.next()? {
+        let (parcel, by): (Option<i64>, Option<String>) = (row.get(2)?, row.get(3)?);
+        all.push(Tied {
+            id: row.get(0)?,
+            row: from_doc("carrier's row", &row.get::<_, String>(1)?)?,
+            came: standing::came_by(&row.get::<_, String>(4)?)?,
+            before: parcel.zip(by),
+            to: None,
+        });
+    }
+    Ok(all)
+}
+
+/// Writes what is other than before.
+fn note_ties<R: CarrierRow>(tx: &Transaction<'_>, all: &[Tied<R>]) -> Result<BTreeSet<i64>, LedgerError> {
+    let mut touched = BTreeSet::new();
+    for tied in all {
+        if tied.before.as_ref().map(|(parcel, by)| (*parcel, by.as_str())) == tied.to {
+            continue;
+        }
+        tx.execute(
+            &format!("UPDATE {} SET parcel_id = ?2, tied_by = ?3 WHERE id = ?1", R::TABLE),
+            params![tied.id, tied.to.map(|(parcel, _)| parcel), tied.to.map(|(_, by)| by)],
+        )?;
+        touched.extend(tied.before.as_ref().map(|(parcel, _)| *parcel));
+        touched.extend(tied.to.map(|(parcel, _)| parcel));
+    }
+    Ok(touched)
+}
+
+/// Receipts that should not be, and that no manifest has told of: of cancelled parcels, and of those that nothing says
+/// were handed over.
+pub(super) fn untold_odd(db: &Connection) -> Result<Vec<Remark>, LedgerError> {
+    let mut statement = db.prepare(&format!(
+        "SELECT d.name, r.line, p.ref, p.state FROM receipts r JOIN parcels p ON p.id = r.parcel_id
+         JOIN drops d ON d.id = r.drop_id WHERE r.told_odd IS NULL AND {ODD} ORDER BY d.name, r.line, r.id"
+    ))?;
+    let mut found = statement.query([])?;
     let mut remarks = Vec::new();
-    for (receipt, parcel) in tie_rows::<Acceptance>(tx)? {
-        remarks.extend(accept(tx, receipt, parcel)?);
+    while let Some(row) = found.next()? {
+        let (line, name): (i64, String) = (row.get(1)?, row.get(2)?);
+        let state: ParcelState = parsed("parcel state", &row.get::<_, String>(3)?)?;
+        let text = if state == ParcelState::Cancelled {
+            format!(
+                "the carrier accepted parcel {name}, which is cancelled here: what was in it may be packed a second \
+                 time; look before anything more of it goes"
+            )
+        } else {
+            format!(
+                "the carrier accepted parcel {name} on a day that the receipt does not say; record its hand-off on the \
+                 sheet"
+            )
+        };
+        remarks.push(Remark { file: row.get(0)?, line: u64::try_from(line).ok(), column: None, text });
     }
     Ok(remarks)
 }
 
-/// Keys of the rows that were tied, and of their parcels.
-fn tie_rows<R: CarrierRow>(tx: &Transaction<'_>) -> Result<Vec<(i64, i64)>, LedgerError> {
-    let parcels = Parcels::of(tx)?;
-    let mut statement = tx.prepare(&format!("SELECT id, doc FROM {} WHERE parcel_id IS NULL ORDER BY id", R::TABLE))?;
-    let untied: Vec<(i64, String)> =
-        statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
-    let mut tied = Vec::new();
-    for (id, doc) in untied {
-        let row: R = from_doc("carrier's row", &doc)?;
-        let Some((parcel, by)) = parcels.of_row(&row) else { continue };
-        tx.execute(
-            &format!("UPDATE {} SET parcel_id = ?2, tied_by = ?3 WHERE id = ?1", R::TABLE),
-            params![id, parcel, by],
-        )?;
-        tied.push((id, parcel));
-    }
-    Ok(tied)
-}
-
-/// What a receipt changes for its parcel; the remark is for one that should not be.
-pub(super) fn accept(tx: &Connection, receipt: i64, parcel: i64) -> Result<Option<Remark>, LedgerError> {
-    let (doc, file): (String, String) = tx.query_row(
-        "SELECT r.doc, d.name FROM receipts r JOIN drops d ON d.id = r.drop_id WHERE r.id = ?1",
-        [receipt],
-        |row| Ok((row.get(0)?, row.get(1)?)),
-    )?;
-    let receipt: Acceptance = from_doc("receipt", &doc)?;
-    let (name, state): (String, String) =
-        tx.query_row("SELECT ref, state FROM parcels WHERE id = ?1", [parcel], |row| Ok((row.get(0)?, row.get(1)?)))?;
-    let state: ParcelState = parsed("parcel state", &state)?;
-    let remark = |text| Some(Remark { file: file.clone(), line: Some(receipt.line), column: None, text });
-    match (state, receipt.accepted_at) {
-        (ParcelState::Cancelled, _) => Ok(remark(format!(
-            "the carrier accepted parcel {name}, which is cancelled here: what was in it may be packed a second time; \
-             look before anything more of it goes"
-        ))),
-        (ParcelState::Listed, None) => Ok(remark(format!(
-            "the carrier accepted parcel {name} on a day that the receipt does not say; record its hand-off on the sheet"
-        ))),
-        (ParcelState::Listed, Some(day)) => {
-            let why = format!("the carrier's receipt, {file} line {}: no hand-off was recorded", receipt.line);
-            tx.execute(
-                "UPDATE parcels SET state = ?2, handed_over_on = ?3, handed_over_why = ?4, accepted_on = ?3
-                 WHERE id = ?1",
-                params![parcel, ParcelState::Accepted.word(), day.to_string(), why],
-            )?;
-            Ok(None)
-        }
-        (
-            ParcelState::HandedOver
-            | ParcelState::Accepted
-            | ParcelState::Closed
-            | ParcelState::Returned
-            | ParcelState::Lost,
-            day,
-        ) => {
-            tx.execute(
-                "UPDATE parcels SET state = ?2, accepted_on = CASE
-                    WHEN ?3 IS NULL OR accepted_on <= ?3 THEN accepted_on ELSE ?3 END WHERE id = ?1",
-                params![parcel, state.once_accepted().word(), day.map(|day| day.to_string())],
-            )?;
-            Ok(None)
-        }
-    }
-}
+/// What is odd about a receipt's parcel: a receipt with a day leaves none that is only listed.
+const ODD: &str = "p.state IN ('cancelled', 'listed')";
 
 /// Rows of a kind that are tied to no parcel and that no manifest has told of, by file.
 pub(super) fn untold<R: CarrierRow>(db: &Connection) -> Result<Vec<Remark>, LedgerError> {
@@ -349,7 +360,7 @@ pub(super) fn untold<R: CarrierRow>(db: &Connection) -> Result<Vec<Remark>, Ledg
     Ok(files.into_iter().map(remark).collect())
 }
 
-/// Notes that a manifest told of the rows that are not tied.
+/// Notes that a manifest told of the rows that are not tied, and of those that should not be.
 pub(super) fn note_told(tx: &Transaction<'_>, manifest: i64) -> Result<(), LedgerError> {
     for table in [PostageBought::TABLE, Acceptance::TABLE] {
         tx.execute(
@@ -357,30 +368,48 @@ pub(super) fn note_told(tx: &Transaction<'_>, manifest: i64) -> Result<(), Ledge
             [manifest],
         )?;
     }
+    tx.execute(
+        &format!(
+            "UPDATE receipts SET told_odd = ?1 WHERE told_odd IS NULL
+             AND EXISTS (SELECT 1 FROM parcels p WHERE p.id = receipts.parcel_id AND {ODD})"
+        ),
+        [manifest],
+    )?;
     Ok(())
 }
 
-/// The parcels that a picture's name means: each ref's latest, and those with its numbers.
-pub(super) fn parcels_named(
-    db: &Connection,
-    refs: &[ParcelRef],
-    numbers: &[String],
-) -> Result<BTreeSet<i64>, LedgerError> {
-    let parcels = Parcels::of(db)?;
-    let by_ref = refs.iter().filter_map(|parcel| parcels.by_ref(parcel, None));
-    Ok(by_ref.chain(numbers.iter().filter_map(|number| parcels.by_number(number))).collect())
+/// What ties pictures: the refs, numbers and days that their names may hold.
+pub(super) struct Named(Parcels);
+
+impl Named {
+    pub(super) fn of(tx: &Transaction<'_>) -> Result<Self, LedgerError> {
+        let mut parcels = Parcels::of(tx)?;
+        let mut statement = tx.prepare("SELECT id, tracking FROM parcels WHERE tracking IS NOT NULL")?;
+        let numbers = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        for number in numbers {
+            let (parcel, number): (i64, String) = number?;
+            parcels.learn(&number, parcel);
+        }
+        Ok(Self(parcels))
+    }
+
+    /// The parcels that a picture's name means: each ref's latest by that day, and those with its numbers.
+    pub(super) fn parcels(&self, picture: &ReceiptPicture, came: Date) -> BTreeSet<i64> {
+        let by_ref = picture.parcels.iter().filter_map(|parcel| self.0.by_ref(parcel, came));
+        by_ref.chain(picture.tracking.iter().filter_map(|number| self.0.by_number(number))).collect()
+    }
 }
 
-/// The latest day with that month and day on which parcels were handed over or are listed.
-pub(super) fn day_named(db: &Connection, (month, day): (i8, i8)) -> Result<Option<String>, LedgerError> {
-    Ok(db
-        .query_row(
-            "SELECT max(day) FROM (
-                SELECT handed_over_on AS day FROM parcels WHERE handed_over_on IS NOT NULL
-                UNION SELECT listed_on FROM parcels WHERE state = 'listed') WHERE day LIKE '%-' || ?1",
-            [format!("{month:02}-{day:02}")],
-            |row| row.get::<_, Option<String>>(0),
-        )
-        .optional()?
-        .flatten())
+/// The latest day with that month and day, of the half year before the picture came, on which parcels were handed over
+/// or are listed.
+pub(super) fn day_named(db: &Connection, (month, day): (i8, i8), came: Date) -> Result<Option<String>, LedgerError> {
+    let from = came.saturating_sub(HALF_A_YEAR.days());
+    Ok(db.query_row(
+        "SELECT max(day) FROM (
+            SELECT handed_over_on AS day FROM parcels WHERE handed_over_on IS NOT NULL
+            UNION SELECT listed_on FROM parcels WHERE state = 'listed')
+         WHERE day LIKE '%-' || ?1 AND day BETWEEN ?2 AND ?3",
+        [format!("{month:02}-{day:02}"), from.to_string(), came.to_string()],
+        |row| row.get(0),
+    )?)
 }

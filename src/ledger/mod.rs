@@ -16,6 +16,7 @@ mod pictures;
 mod readings;
 mod record;
 mod said;
+mod standing;
 mod subjects;
 mod take;
 mod told;
@@ -86,6 +87,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/04-scale.sql")),
         M::up(include_str!("migrations/05-trades.sql")).foreign_key_check(),
         M::up(include_str!("migrations/06-last-wall.sql")),
+        M::up(include_str!("migrations/07-standing.sql")),
         M::up_with_hook(include_str!("migrations/05-subjects.sql"), subjects::bring_up_to_date),
         M::up(include_str!("migrations/09-on-the-table.sql")),
     ])

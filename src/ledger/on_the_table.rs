@@ -4,8 +4,8 @@
 //! said to have gone counts as handed over. Turned down: noting what changed in a parcel when it changes, which a
 //! change back would have to take away again.
 
-use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, params};
@@ -18,7 +18,7 @@ use crate::model::subject::Lying;
 use crate::model::trade::Trade;
 use crate::plan::snapshot::{LyingOrder, OpenParcel};
 
-use super::{Ledger, LedgerError, columns_of, from_doc, orders, parsed, to_u32};
+use super::{Ledger, LedgerError, columns_of, from_doc, orders, parsed, standing, to_u32};
 
 /// Cancels parcels that lie on the table.
 pub(super) fn take_off(db: &Connection, parcels: &[TakenOff]) -> Result<(), LedgerError> {
@@ -31,15 +31,18 @@ pub(super) fn take_off(db: &Connection, parcels: &[TakenOff]) -> Result<(), Ledg
     Ok(())
 }
 
-/// Records that a parcel went, by the seller's word and without a day: that of the word stands for it, till a sheet says
-/// another.
-pub(super) fn went(db: &Connection, lying: &Lying, today: Date) -> Result<(), LedgerError> {
-    db.execute(
-        "UPDATE parcels SET state = 'handed-over', handed_over_on = ?3, handed_over_why = 'you said that it went'
-         WHERE ref = ?1 AND listed_on = ?2 AND state = 'listed'",
-        params![lying.parcel.0, lying.listed.to_string(), today.to_string()],
-    )?;
-    Ok(())
+/// Records that parcels went, by the seller's word and without a day: that of the word stands for it, till a sheet or a
+/// receipt says another.
+pub(super) fn went(db: &Connection, parcels: &[Lying], today: Date) -> Result<(), LedgerError> {
+    let mut gone = BTreeSet::new();
+    for Lying { parcel, listed } in parcels {
+        gone.insert(db.query_row(
+            "UPDATE parcels SET said_gone_on = ?3 WHERE ref = ?1 AND listed_on = ?2 RETURNING id",
+            params![parcel.0, listed.to_string(), today.to_string()],
+            |row| row.get(0),
+        )?);
+    }
+    standing::settle(db, &gone)
 }
 
 /// Where a parcel stands.

@@ -11,33 +11,43 @@ use crate::model::carrier::ReceiptPicture;
 use crate::plan::snapshot::UntiedPicture;
 
 use super::take::Change;
-use super::{Ledger, LedgerError, carrier, from_doc, parsed, to_doc};
+use super::{Ledger, LedgerError, carrier, from_doc, parsed, standing, to_doc};
 
 /// Records a picture.
 pub(super) fn take(tx: &Transaction<'_>, drop: i64, picture: &ReceiptPicture) -> Result<Change, LedgerError> {
-    let day = match picture.day {
-        Some(day) => carrier::day_named(tx, day)?,
-        None => None,
-    };
     let new = tx.execute(
-        "INSERT INTO receipt_pictures (drop_id, doc, day) VALUES (?1, ?2, ?3) ON CONFLICT (drop_id) DO NOTHING",
-        params![drop, to_doc("picture", picture)?, day],
+        "INSERT INTO receipt_pictures (drop_id, doc) VALUES (?1, ?2) ON CONFLICT (drop_id) DO NOTHING",
+        params![drop, to_doc("picture", picture)?],
     )?;
     Ok(if new == 0 { Change::Same } else { Change::New })
 }
 
-/// Ties pictures whose names mean parcels; a number may have become known since.
+/// Ties pictures whose names mean parcels or a day: a number, or a hand-off, may have become known since they came.
 pub(super) fn tie(tx: &Transaction<'_>) -> Result<(), LedgerError> {
     let mut statement = tx.prepare(
-        "SELECT drop_id, doc FROM receipt_pictures c
-         WHERE day IS NULL AND is_none = 0 AND NOT EXISTS (SELECT 1 FROM picture_parcels p WHERE p.drop_id = c.drop_id)",
+        "SELECT c.drop_id, c.doc, d.taken_at FROM receipt_pictures c JOIN drops d ON d.id = c.drop_id
+         WHERE c.day IS NULL AND c.is_none = 0 ORDER BY c.drop_id",
     )?;
-    let untied: Vec<(i64, String)> =
-        statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
-    for (drop, doc) in untied {
+    let pictures: Vec<(i64, String, String)> =
+        statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?.collect::<Result<_, _>>()?;
+    if pictures.is_empty() {
+        return Ok(());
+    }
+    let named = carrier::Named::of(tx)?;
+    for (drop, doc, taken_at) in pictures {
         let picture: ReceiptPicture = from_doc("picture", &doc)?;
-        for parcel in carrier::parcels_named(tx, &picture.parcels, &picture.tracking)? {
-            tx.execute("INSERT INTO picture_parcels (drop_id, parcel_id) VALUES (?1, ?2)", [drop, parcel])?;
+        let came = standing::came_by(&taken_at)?;
+        if let Some(day) = picture.day
+            && let Some(day) = carrier::day_named(tx, day, came)?
+        {
+            tx.execute("UPDATE receipt_pictures SET day = ?2 WHERE drop_id = ?1", params![drop, day])?;
+        }
+        for parcel in named.parcels(&picture, came) {
+            tx.execute(
+                "INSERT INTO picture_parcels (drop_id, parcel_id) VALUES (?1, ?2)
+                 ON CONFLICT (drop_id, parcel_id) DO NOTHING",
+                [drop, parcel],
+            )?;
         }
     }
     Ok(())

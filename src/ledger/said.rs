@@ -163,18 +163,18 @@ fn parcels_of(db: &Connection, id: &SendingId) -> Result<Vec<(i64, String, Strin
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
-/// Records a row of the hand-off sheet; the sentence is for a row that fits nothing.
+/// Records a row of the hand-off sheet, and gives the key of its parcel; the sentence is for a row that fits nothing.
 pub(super) fn handed_over(
     db: &Connection,
     drop: i64,
     entry: &HandoffEntry,
     today: Date,
-) -> Result<Result<(), Misfit>, LedgerError> {
+) -> Result<Result<i64, Misfit>, LedgerError> {
     if let Some(day) = entry.handed_over_on.filter(|day| *day > today) {
         return Ok(Err(still_to_come("handed_over_on", day, "went", today)));
     }
     // A ref comes round again every year: the sheet's own date says which one is meant, else the latest.
-    let sheet_date = entry.sheet.split_whitespace().find_map(|word| word.parse::<Date>().ok());
+    let sheet_date = entry.written().map(|(date, _)| date);
     let found: Option<(i64, String)> = db
         .query_row(
             "SELECT id, state FROM parcels WHERE ref = ?1 AND (?2 IS NULL OR listed_on <= ?2)
@@ -192,29 +192,11 @@ pub(super) fn handed_over(
         return Ok(Err(Misfit::of("parcel", &entry.parcel, reason)));
     }
     db.execute(
-        "UPDATE parcels SET
-            handed_over_on = coalesce(?2, handed_over_on), tracking = coalesce(?3, tracking),
-            postage_paid = coalesce(?4, postage_paid), scale = coalesce(?5, scale),
-            place = coalesce(?6, place), note = coalesce(?7, note),
-            handed_over_why = CASE WHEN ?2 IS NULL THEN handed_over_why END,
-            state = CASE WHEN ?2 IS NOT NULL AND state = 'listed' THEN 'handed-over' ELSE state END
-         WHERE id = ?1",
-        params![
-            id,
-            entry.handed_over_on.map(|day| day.to_string()),
-            entry.tracking,
-            entry.postage_paid.map(|paid| to_doc("postage", &paid)).transpose()?,
-            entry.scale.map(|scale| to_doc("scale reading", &scale)).transpose()?,
-            entry.place,
-            entry.note
-        ],
-    )?;
-    db.execute(
         "INSERT INTO handoff_rows (drop_id, line, parcel_id, doc) VALUES (?1, ?2, ?3, ?4)
          ON CONFLICT (drop_id, line) DO UPDATE SET parcel_id = ?3, doc = ?4",
         params![drop, entry.line.cast_signed(), id, to_doc("hand-off row", entry)?],
     )?;
-    Ok(Ok(()))
+    Ok(Ok(id))
 }
 
 /// Records an answer; the sentence is for one that fits no question or none of its choices.
@@ -331,11 +313,7 @@ fn on_the_table_said(
     }
     match said {
         reply::OnTheTable::PackAnew | reply::OnTheTable::Leave => {}
-        reply::OnTheTable::Went => {
-            for lying in parcels {
-                on_the_table::went(db, lying, today)?;
-            }
-        }
+        reply::OnTheTable::Went => on_the_table::went(db, parcels, today)?,
     }
     Ok(Ok(()))
 }

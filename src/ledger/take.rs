@@ -3,6 +3,8 @@
 //! Promises that the same file and a renamed copy of it change nothing. Turned down: a transaction for all files of
 //! the inbox, where one that can't be recorded would keep the others out.
 
+use std::collections::BTreeSet;
+
 use jiff::{Timestamp, ZonedDateTime};
 use rusqlite::{OptionalExtension, Transaction, params};
 
@@ -10,7 +12,7 @@ use crate::model::day::Refused;
 use crate::model::drop::{Content, Reading, Rows};
 
 use super::said::Misfit;
-use super::{Ledger, LedgerError, carrier, orders, pictures, said, to_doc, trades};
+use super::{Ledger, LedgerError, carrier, orders, pictures, said, standing, to_doc, trades};
 
 /// What taking a file in changed.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -66,6 +68,7 @@ impl Ledger {
         let drop = note_drop(&tx, file, hash, kind, reading.source.as_deref(), at)?;
         let mut taken = Taken::default();
         let mut misfits: Vec<(Option<u64>, Misfit)> = Vec::new();
+        let mut told_of: BTreeSet<i64> = BTreeSet::new();
         let source = reading.source.as_deref().unwrap_or_default();
         match &reading.content {
             Content::Sales(orders) => {
@@ -87,8 +90,11 @@ impl Ledger {
             }
             Content::Handoff(entries) => {
                 for entry in entries {
-                    if let Err(misfit) = said::handed_over(&tx, drop, entry, today)? {
-                        misfits.push((Some(entry.line), misfit));
+                    match said::handed_over(&tx, drop, entry, today)? {
+                        Ok(parcel) => {
+                            told_of.insert(parcel);
+                        }
+                        Err(misfit) => misfits.push((Some(entry.line), misfit)),
                     }
                 }
             }
@@ -119,9 +125,12 @@ impl Ledger {
             note_refusal(&tx, drop, &refused.why)?;
         }
         note_rows(&tx, drop, reading.rows)?;
-        let tied = carrier::tie(&tx)?;
+        // The numbers that sheets say tie the carrier's rows, and those say the rest of where a parcel stands.
+        standing::settle(&tx, &told_of)?;
+        standing::settle(&tx, &carrier::tie(&tx)?)?;
         pictures::tie(&tx)?;
-        for remark in reading.remarks.iter().chain(&tied) {
+        let disagreements = standing::remarks(&tx, drop, file, &told_of)?;
+        for remark in reading.remarks.iter().chain(&disagreements) {
             tx.execute(
                 "INSERT INTO remarks (drop_id, doc) VALUES (?1, ?2) ON CONFLICT (drop_id, doc) DO NOTHING",
                 params![drop, to_doc("remark", remark)?],

@@ -24,6 +24,7 @@ impl Ledger {
             })?;
         remarks.extend(carrier::untold::<PostageBought>(&self.db)?);
         remarks.extend(carrier::untold::<Acceptance>(&self.db)?);
+        remarks.extend(carrier::untold_odd(&self.db)?);
         Ok(remarks)
     }
 

@@ -32,6 +32,17 @@ pub struct HandoffEntry {
     pub note: Option<String>,
 }
 
+impl HandoffEntry {
+    /// Day and revision of the sheet, where it says them.
+    #[must_use]
+    pub fn written(&self) -> Option<(Date, u32)> {
+        let mut words = self.sheet.split_whitespace();
+        let date = words.find_map(|word| word.parse().ok())?;
+        let revision = words.find_map(|word| word.strip_prefix('r')?.parse().ok());
+        Some((date, revision.unwrap_or(1)))
+    }
+}
+
 /// A filled-in row of `incoming.csv`.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Arrival {

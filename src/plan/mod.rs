@@ -14,6 +14,7 @@ pub mod manifest;
 pub mod postage;
 pub mod rolls;
 pub mod snapshot;
+pub mod standing;
 pub mod supplies;
 pub mod tracking;
 pub mod weighing;

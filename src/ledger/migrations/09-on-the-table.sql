@@ -30,3 +30,6 @@ BEGIN
         SELECT 1 FROM parcel_items i
         WHERE i.parcel_id = NEW.id AND i.source = orders.source AND i.number = orders.number);
 END;
+
+-- Day on which the seller answered that it went, with what was called off.
+ALTER TABLE parcels ADD COLUMN said_gone_on TEXT;
