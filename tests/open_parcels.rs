@@ -234,6 +234,7 @@ fn a_new_address_of_a_listed_order_is_packed_anew_or_left() {
             "{said}"
         );
         assert_eq!(asked(&manifest)[0].2, ["pack-anew", "leave"]);
+        assert!(text(&desk, "2026-11-26").contains("YOURS TO DECIDE: 1 thing needs you"));
         answer(&desk, &manifest, choice, THURSDAY);
         let manifest = desk.morning(FRIDAY);
         assert_eq!(asked(&manifest), [], "{choice}");

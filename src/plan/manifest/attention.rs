@@ -27,7 +27,7 @@ pub enum Need<'p> {
     Stop(&'p CalledOff),
     /// A question.
     Question(&'p Question),
-    /// Something changed that lies in a parcel, or went in one.
+    /// Something changed that lies in a parcel, and no question asks about it; or that went in one.
     Changed(&'p Changed, &'p ParcelRef),
     /// A sealed parcel weighs otherwise than planned; with the other where the two speak of each other.
     Weighed(&'p ScaleFinding, Option<&'p ScaleFinding>),
@@ -48,9 +48,14 @@ pub enum Need<'p> {
 #[must_use]
 pub fn needs(plan: &DayPlan) -> Vec<Need<'_>> {
     let went = plan.called_off.iter().filter(|off| !off.went_in.is_empty()).map(Need::Went);
-    let stop = plan.called_off.iter().filter(|off| !off.listed_in.is_empty() && !is_asked(plan, off)).map(Need::Stop);
+    let stop = plan
+        .called_off
+        .iter()
+        .filter(|off| !off.listed_in.is_empty() && !is_asked(plan, &off.order.clone().into()))
+        .map(Need::Stop);
     let questions = plan.questions.iter().map(Need::Question);
-    let changed = plan.changed.iter().filter_map(|changed| Some(Need::Changed(changed, changed.parcel.as_ref()?)));
+    let changed = plan.changed.iter().filter(|changed| changed.handed_over || !is_asked(plan, &changed.id));
+    let changed = changed.filter_map(|changed| Some(Need::Changed(changed, changed.parcel.as_ref()?)));
     let waiting = plan.waiting.iter().map(Need::Waiting);
     let mut files: BTreeMap<&str, (usize, bool)> = BTreeMap::new();
     for row in &plan.refused {
@@ -63,9 +68,9 @@ pub fn needs(plan: &DayPlan) -> Vec<Need<'_>> {
     went.chain(stop).chain(questions).chain(changed).chain(weighed).chain(waiting).chain(refused).collect()
 }
 
-/// Whether a question settles what becomes of the parcels that it lies in.
-fn is_asked(plan: &DayPlan, off: &CalledOff) -> bool {
-    let about = About::from(SendingId::from(off.order.clone()));
+/// Whether a question settles what becomes of the parcels that something lies in.
+fn is_asked(plan: &DayPlan, id: &SendingId) -> bool {
+    let about = About::from(id.clone());
     plan.questions.iter().any(|question| match question.subject {
         Subject::OnTheTable { .. } => question.about.contains(&about),
         Subject::Article { .. }
