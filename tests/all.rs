@@ -10,6 +10,7 @@ mod drops;
 mod hand_off;
 mod house;
 mod laws;
+mod open_parcels;
 mod order_life;
 mod post;
 mod proof;

@@ -98,7 +98,12 @@ fn an_old_export_brings_no_cancelled_order_back() {
     let (_home, late) = plan(&[row("called off"), row("settled")]);
     let (_other, early) = plan(&[row("settled"), row("called off")]);
     assert_eq!(late, early);
-    let off = CalledOff { order: "stall:7".parse().unwrap(), state: OrderState::Cancelled, listed_in: Vec::new() };
+    let off = CalledOff {
+        order: "stall:7".parse().unwrap(),
+        state: OrderState::Cancelled,
+        listed_in: Vec::new(),
+        went_in: Vec::new(),
+    };
     assert!(late.parcels.is_empty() && late.called_off == [off], "{late:?}");
 }
 

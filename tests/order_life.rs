@@ -232,16 +232,17 @@ fn what_is_called_off_in_a_parcel_stops_it() {
         let manifest: Value = serde_json::from_str(&desk.read(&format!("outbox/{day}/manifest.json"))).unwrap();
         assert_eq!(
             manifest["called_off"],
-            serde_json::json!([{"id": "stall:7", "state": "cancelled", "listed_in": ["1125-01", "1127-01"]}])
+            serde_json::json!([{"id": "stall:7", "state": "cancelled", "listed_in": ["1125-01", "1127-01"],
+                                "went_in": []}])
         );
         let text = desk.read(&format!("outbox/{day}/dispatch.txt"));
         // As it is read, whatever lines it is broken into.
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(
             text.contains(
-                "YOURS TO DECIDE: 1 thing needs you ! Do not send parcels 1125-01 and 1127-01: stall:7, which lies in \
-                 them, is cancelled. To take them off the list and pack what else is in them anew, run: dawnpack cancel \
-                 stall:7"
+                "YOURS TO DECIDE: 1 thing needs you Q-0002 Do not send: 1125-01 and 1127-01 for Ines Okonjo hold \
+                 stall:7, which was cancelled; nothing else lies there. Unpack them, or did they go already? (stall:7) \
+                 [pack-anew or went]"
             ),
             "{text}"
         );

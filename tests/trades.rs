@@ -100,10 +100,10 @@ fn a_cancelled_trade_that_is_confirmed_again_is_told_and_goes_by_another_number(
     assert_eq!(parcels(&desk.morning(THE_DAY_AFTER)), one("T-0002", "PUFFIN", 2));
 }
 
-/// What lies in a parcel goes as it was confirmed first, and the sentence says how to change that; what else a later
+/// What lies in a parcel goes as it was confirmed first, unless the answer is to pack it anew; what else a later
 /// confirmation says is taken and told.
 #[test]
-fn a_trade_that_changes_after_its_listing_is_told_with_what_to_do() {
+fn a_trade_that_changes_after_its_listing_is_asked_about() {
     let desk = Desk::new();
     desk.drop("a.txt", confirmed("1 x PUFFIN", "").as_bytes());
     desk.morning(NOW);
@@ -116,15 +116,14 @@ fn a_trade_that_changes_after_its_listing_is_told_with_what_to_do() {
     );
     desk.drop("c.txt", confirmed("3 x PUFFIN", "").as_bytes());
     let manifest = desk.morning(THE_DAY_AFTER);
+    let question = &manifest["questions"][0];
     assert_eq!(
-        refusal(&manifest),
-        "Ines is trade T-0001, whose half of yours lies in parcel 1125-01 as it was first confirmed, and that goes; to \
-         send what this one says instead, run `dawnpack cancel T-0001`, which cancels the parcel too, then write \
-         `Trade of that day: 2` into this confirmation and drop it again"
+        question["text"],
+        "1125-01 for Ines holds T-0001, which changed since: I send: 3 × PUFFIN, was 1 × PUFFIN. Pack it anew, or leave \
+         it as listed?"
     );
-    assert_eq!(desk.run(&["cancel", "T-0001"]).code, Some(0));
-    desk.drop("c.txt", confirmed("3 x PUFFIN", "Trade of that day: 2\n").as_bytes());
-    assert_eq!(parcels(&desk.morning("2026-11-28T06:30")), one("T-0002", "PUFFIN", 3));
+    assert_eq!(desk.run(&["answer", question["id"].as_str().unwrap(), "pack-anew"]).code, Some(0));
+    assert_eq!(parcels(&desk.morning("2026-11-28T06:30")), one("T-0001", "PUFFIN", 3));
     let listed = desk.json(&["list", "parcels", "--json"]);
     assert_eq!(listed["parcels"][0]["state"], "cancelled");
 }

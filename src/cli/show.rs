@@ -89,6 +89,7 @@ fn summary(plan: &DayPlan) {
         (plan.refused.len(), "refused"),
         (plan.waiting.len(), "waiting in the inbox"),
         (plan.listed_earlier.len(), "listed earlier, hand-off not recorded"),
+        (plan.taken_off.len(), "taken off the list"),
     ];
     let told: Vec<String> =
         told.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();

@@ -6,20 +6,20 @@ use jiff::civil::Date;
 use rusqlite::{OptionalExtension, Row, params};
 
 use crate::model::catalogue::Code;
-use crate::model::day::{DayPlan, Expected, ListedEarlier, Question, QuestionId, QuestionKind, Waiting};
+use crate::model::day::{DayPlan, Expected, Question, QuestionId, QuestionKind, TakenOff, Waiting};
 use crate::model::drop::DateOrder;
 use crate::model::order::{Order, OrderId, OrderLine, OrderState};
-use crate::model::parcel::{Invoice, ParcelRef};
+use crate::model::parcel::Invoice;
 use crate::model::reply::{self, Reply};
 use crate::model::sending::SendingId;
 use crate::model::subject::Subject;
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::identity;
 use crate::plan::likeness::known::Known;
-use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, OpenParcel, Reused, SellerHold, Snapshot};
+use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, Reused, SellerHold, Snapshot};
 
 use super::lists::split;
-use super::{Counts, Ledger, LedgerError, from_doc, orders, parsed, since_count, to_u32};
+use super::{Counts, Ledger, LedgerError, from_doc, on_the_table, orders, parsed, since_count, to_u32};
 
 /// What of an order is due.
 #[derive(Default)]
@@ -29,6 +29,8 @@ struct DueLines {
     formerly_in: Vec<String>,
     untold: Vec<String>,
     ordered: BTreeMap<String, u32>,
+    never_listed: Vec<OrderLine>,
+    all: Vec<OrderLine>,
 }
 
 impl Ledger {
@@ -37,14 +39,31 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError`].
     pub fn snapshot(&self, date: Date, counts: &Counts, waiting: Vec<Waiting>) -> Result<Snapshot, LedgerError> {
+        self.snapshot_without(date, counts, waiting, Vec::new())
+    }
+
+    /// The same, as if these parcels had been cancelled: what of them still goes is due. Nothing is changed.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn snapshot_without(
+        &self,
+        date: Date,
+        counts: &Counts,
+        waiting: Vec<Waiting>,
+        taken_off: Vec<TakenOff>,
+    ) -> Result<Snapshot, LedgerError> {
+        // Never committed: it is rolled back when it goes.
+        let _as_if = self.db.unchecked_transaction()?;
+        on_the_table::take_off(&self.db, &taken_off)?;
         Ok(Snapshot {
+            taken_off,
             orders: self.due_orders()?,
             trades: self.due_trades()?,
             holds: self.holds()?,
             asked: self.asked()?,
             promised: self.promised(counts)?,
             mailers_taken: self.mailers_taken(counts)?,
-            listed_earlier: self.listed_earlier(date)?,
             expected: self.expected()?,
             refused: self.untold_refusals()?,
             waiting,
@@ -124,7 +143,7 @@ impl Ledger {
             "SELECT l.source, l.number, l.doc,
                     coalesce(sum(CASE WHEN p.state <> 'cancelled' THEN i.quantity END), 0),
                     group_concat(DISTINCT CASE WHEN p.state <> 'cancelled' THEN p.ref END), l.told,
-                    group_concat(DISTINCT CASE WHEN p.state = 'cancelled' THEN p.ref END)
+                    group_concat(DISTINCT CASE WHEN p.state = 'cancelled' THEN p.ref END), l.listed
              FROM order_lines l
              LEFT JOIN parcel_items i ON i.source = l.source AND i.number = l.number AND i.line = l.line
              LEFT JOIN parcels p ON p.id = i.parcel_id
@@ -136,7 +155,12 @@ impl Ledger {
                 let refs: Option<String> = row.get(4)?;
                 let due = lines.entry(id).or_default();
                 let quantity = line.quantity.saturating_sub(sent);
+                due.all.push(line.clone());
                 if quantity > 0 {
+                    let new = quantity.min(line.quantity.saturating_sub(to_u32(row.get(7)?)));
+                    if new > 0 {
+                        due.never_listed.push(OrderLine { quantity: new, ..line.clone() });
+                    }
                     if !row.get::<_, bool>(5)? {
                         due.untold.push(line.line.clone());
                     }
@@ -165,23 +189,27 @@ impl Ledger {
             },
         )?;
         let mut invoices = self.invoices()?;
-        Ok(orders
-            .into_iter()
-            .filter_map(|order| {
-                let DueLines { lines, already_in, formerly_in, untold, ordered } =
-                    lines.remove(&order.id).unwrap_or_default();
-                let invoice = invoices.remove(&order.id);
-                let order = Order { lines, ..order };
-                (!order.lines.is_empty()).then_some(DueOrder {
-                    order,
-                    ordered,
-                    already_in,
-                    untold,
-                    formerly_in,
-                    invoice,
-                })
-            })
-            .collect())
+        let mut all = Vec::new();
+        for order in orders {
+            let due = lines.remove(&order.id).unwrap_or_default();
+            let invoice = invoices.remove(&order.id);
+            if due.lines.is_empty() {
+                continue;
+            }
+            let unpacked = invoice.is_some() && !due.already_in.is_empty() && !due.formerly_in.is_empty();
+            all.push(DueOrder {
+                lacks_invoice: unpacked && !self.has_its_invoice(&order.id)?,
+                order: Order { lines: due.lines, ..order },
+                never_listed: due.never_listed,
+                all_lines: due.all,
+                ordered: due.ordered,
+                already_in: due.already_in,
+                untold: due.untold,
+                formerly_in: due.formerly_in,
+                invoice,
+            });
+        }
+        Ok(all)
     }
 
     fn invoices(&self) -> Result<BTreeMap<OrderId, Invoice>, LedgerError> {
@@ -265,20 +293,6 @@ impl Ledger {
         counts.mailers.iter().map(counted).collect()
     }
 
-    fn listed_earlier(&self, date: Date) -> Result<Vec<ListedEarlier>, LedgerError> {
-        let rows = self.rows(
-            "SELECT ref, listed_on, name FROM parcels WHERE state = 'listed' ORDER BY listed_on, id",
-            |row| {
-                Ok(ListedEarlier {
-                    r#ref: ParcelRef(row.get(0)?),
-                    listed: parsed("date", &row.get::<_, String>(1)?)?,
-                    name: row.get(2)?,
-                })
-            },
-        )?;
-        Ok(rows.into_iter().filter(|parcel| parcel.listed < date).collect())
-    }
-
     fn expected(&self) -> Result<Vec<Expected>, LedgerError> {
         let rows =
             self.rows("SELECT id, doc FROM trades WHERE state = 'open' AND arrived_on IS NULL ORDER BY id", |row| {
@@ -297,34 +311,6 @@ impl Ledger {
             }
         }
         Ok(known)
-    }
-
-    /// As the plans that listed them have them: a parcel's row knows only the name.
-    fn open_parcels(&self) -> Result<Vec<OpenParcel>, LedgerError> {
-        let open = self.rows(
-            "SELECT p.manifest_id, p.ref, p.listed_on FROM parcels p WHERE p.state = 'listed' ORDER BY p.id",
-            |row| {
-                let listed = parsed::<Date>("date", &row.get::<_, String>(2)?)?;
-                Ok((row.get::<_, i64>(0)?, ParcelRef(row.get(1)?), listed))
-            },
-        )?;
-        let mut plans: BTreeMap<i64, DayPlan> = BTreeMap::new();
-        let mut parcels = Vec::new();
-        for (manifest, r#ref, listed) in open {
-            let plan = match plans.entry(manifest) {
-                std::collections::btree_map::Entry::Occupied(known) => known.into_mut(),
-                std::collections::btree_map::Entry::Vacant(new) => {
-                    let plan: String =
-                        self.db.query_row("SELECT plan FROM manifests WHERE id = ?1", [manifest], |row| row.get(0))?;
-                    new.insert(from_doc("plan", &plan)?)
-                }
-            };
-            if let Some(parcel) = plan.parcels.iter().find(|parcel| parcel.r#ref == r#ref) {
-                let gift = parcel.orders.iter().any(|order| order.gift);
-                parcels.push(OpenParcel { r#ref, listed, recipient: parcel.recipient.clone(), gift });
-            }
-        }
-        Ok(parcels)
     }
 
     fn reused_numbers(&self) -> Result<Vec<Reused>, LedgerError> {

@@ -10,6 +10,7 @@ mod due;
 mod evidence;
 mod lists;
 mod mail;
+mod on_the_table;
 mod orders;
 mod pictures;
 mod readings;
@@ -90,6 +91,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/07-said.sql")),
         M::up_with_hook(include_str!("migrations/08-subjects.sql"), subjects::bring_up_to_date),
         M::up(include_str!("migrations/09-standing.sql")),
+        M::up(include_str!("migrations/10-on-the-table.sql")),
     ])
 }
 

@@ -9,7 +9,7 @@ use crate::model::mail::QueuedMail;
 use crate::model::parcel::{For, Parcel, ParcelState};
 
 use super::due::last_parcel;
-use super::{Counts, Ledger, LedgerError, carrier, from_doc, mail, parsed, readings, to_doc};
+use super::{Counts, Ledger, LedgerError, carrier, from_doc, mail, on_the_table, parsed, readings, to_doc};
 
 /// A recorded plan whose papers are not all written or whose email is not queued.
 #[derive(Clone, PartialEq, Debug)]
@@ -36,6 +36,7 @@ impl Ledger {
             params![plan.date.to_string(), plan.revision, now.to_string(), to_doc("plan", plan)?],
         )?;
         let manifest = tx.last_insert_rowid();
+        on_the_table::take_off(&tx, &plan.taken_off)?;
         for parcel in &plan.parcels {
             record_parcel(&tx, manifest, plan, parcel)?;
         }

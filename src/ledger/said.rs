@@ -13,10 +13,10 @@ use crate::model::parcel::{ParcelRef, ParcelState};
 use crate::model::reply;
 use crate::model::said::{Said, Saying};
 use crate::model::sending::SendingId;
-use crate::model::subject::Subject;
+use crate::model::subject::{Lying, Subject};
 use crate::model::trade::{Trade, TradeId};
 
-use super::{Ledger, LedgerError, columns_of, from_doc, orders, parsed, pictures, to_doc};
+use super::{Ledger, LedgerError, columns_of, from_doc, on_the_table, orders, parsed, pictures, to_doc};
 
 /// What the seller said that fits nothing in the ledger.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -52,7 +52,7 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerError::NotNow`] where there is no such question or choice.
-    pub fn answer(&mut self, question: QuestionId, choice: &str, now: Timestamp) -> Result<(), LedgerError> {
+    pub fn answer(&mut self, question: QuestionId, choice: &str, now: &ZonedDateTime) -> Result<(), LedgerError> {
         let tx = self.db.transaction()?;
         answered(&tx, question, choice, now)??;
         tx.commit()?;
@@ -298,7 +298,7 @@ pub(super) fn answered(
     db: &Connection,
     id: QuestionId,
     choice: &str,
-    now: Timestamp,
+    now: &ZonedDateTime,
 ) -> Result<Result<(), Misfit>, LedgerError> {
     let found: Option<(String, Option<String>)> = db
         .query_row("SELECT doc, answer FROM questions WHERE id = ?1", [id.0], |row| Ok((row.get(0)?, row.get(1)?)))
@@ -320,14 +320,14 @@ pub(super) fn answered(
     if answer.as_deref() == Some(choice) {
         return Ok(Ok(()));
     }
-    if let Err(reason) = take_effect(db, &question.subject, choice)? {
+    if let Err(reason) = take_effect(db, &question.subject, choice, now.date())? {
         return Ok(Err(misfit(format!("question {id} {reason}"))));
     }
     db.execute(
         "UPDATE questions SET answer = ?2, answered_at = ?3 WHERE id = ?1",
-        params![id.0, choice, now.to_string()],
+        params![id.0, choice, now.timestamp().to_string()],
     )?;
-    note_said(db, now, Saying::Answered { question: id, asked: question.text, choice: choice.clone() })?;
+    note_said(db, now.timestamp(), Saying::Answered { question: id, asked: question.text, choice: choice.clone() })?;
     Ok(Ok(()))
 }
 
@@ -339,14 +339,20 @@ fn note_said(db: &Connection, at: Timestamp, what: Saying) -> Result<(), LedgerE
 
 /// What an answer changes in the ledger at once; most are only looked up when the next day is planned. The sentence is
 /// for one that can change nothing any more.
-fn take_effect(db: &Connection, subject: &Subject, choice: &str) -> Result<Result<(), String>, LedgerError> {
+fn take_effect(
+    db: &Connection,
+    subject: &Subject,
+    choice: &str,
+    today: Date,
+) -> Result<Result<(), String>, LedgerError> {
     match subject {
         Subject::ReusedNumber { order, mark } => orders::said_of_reused(db, order, mark, parsed("answer", choice)?),
         Subject::SameOrder { newer, older } => said_of_twins(db, newer, older, parsed("answer", choice)?),
-        Subject::OpenParcel { parcel, listed, .. } => match parsed("answer", choice)? {
-            reply::OpenParcel::WithIt => unpack(db, parcel, *listed),
-            reply::OpenParcel::Apart => Ok(Ok(())),
-        },
+        Subject::OpenParcel { parcel, listed, with } => {
+            let lying = Lying { parcel: parcel.clone(), listed: *listed };
+            goes_with(db, &lying, with, parsed("answer", choice)?)
+        }
+        Subject::OnTheTable { parcels, .. } => on_the_table_said(db, parcels, parsed("answer", choice)?, today),
         Subject::ReceiptPicture { hash } => {
             let day = match parsed("answer", choice)? {
                 reply::ReceiptPicture::Of(day) => Some(day),
@@ -367,18 +373,55 @@ fn take_effect(db: &Connection, subject: &Subject, choice: &str) -> Result<Resul
     }
 }
 
-/// Cancels a parcel that is still unsealed on the table, so that what is in it is packed anew.
-fn unpack(db: &Connection, parcel: &ParcelRef, listed: Date) -> Result<Result<(), String>, LedgerError> {
-    let unpacked = db.execute(
-        "UPDATE parcels SET state = 'cancelled' WHERE ref = ?1 AND listed_on = ?2 AND state = 'listed'",
-        params![parcel.0, listed.to_string()],
-    )?;
-    Ok(if unpacked == 0 {
-        let apart = reply::OpenParcel::Apart;
-        Err(format!("comes too late: parcel {parcel} is handed over or cancelled; answer {apart}"))
-    } else {
-        Ok(())
+/// Whether it can still be said where something goes that could go with a listed parcel. The plan of the next day does
+/// the rest; what was packed with it already is asked about then.
+fn goes_with(
+    db: &Connection,
+    lying: &Lying,
+    with: &SendingId,
+    said: reply::OpenParcel,
+) -> Result<Result<(), String>, LedgerError> {
+    let packed = on_the_table::packed_with(db, lying, with)?;
+    let parcel = &lying.parcel;
+    Ok(match (said, packed) {
+        (reply::OpenParcel::WithIt, Some(_)) | (reply::OpenParcel::Apart, None | Some((_, ParcelState::Listed))) => {
+            Ok(())
+        }
+        (reply::OpenParcel::Apart, Some((together, state))) => Err(format!(
+            "comes too late: {with} and what lay in {parcel} are in {together}, which is {} already",
+            state.word()
+        )),
+        (reply::OpenParcel::WithIt, None) => match on_the_table::state(db, lying)? {
+            Some(ParcelState::Listed) => Ok(()),
+            Some(state) => {
+                Err(format!("comes too late: parcel {parcel} is {}; {with} goes in a parcel of its own", state.word()))
+            }
+            None => Err(format!("is about parcel {parcel}, which the ledger no longer has")),
+        },
     })
+}
+
+/// What becomes of listed parcels: packed anew, or left, with the plan of the next day; gone, at once.
+fn on_the_table_said(
+    db: &Connection,
+    parcels: &[Lying],
+    said: reply::OnTheTable,
+    today: Date,
+) -> Result<Result<(), String>, LedgerError> {
+    for lying in parcels {
+        match on_the_table::state(db, lying)? {
+            Some(ParcelState::Listed) => {}
+            Some(state) => {
+                return Ok(Err(format!("comes too late: parcel {} is {} already", lying.parcel, state.word())));
+            }
+            None => return Ok(Err(format!("is about parcel {}, which the ledger no longer has", lying.parcel))),
+        }
+    }
+    match said {
+        reply::OnTheTable::PackAnew | reply::OnTheTable::Leave => {}
+        reply::OnTheTable::Went => on_the_table::went(db, parcels, today)?,
+    }
+    Ok(Ok(()))
 }
 
 /// Whether two orders of two sources are one: the newer is never sent for itself then.

@@ -72,9 +72,13 @@ pub(super) fn remarks(
 }
 
 fn facts(db: &Connection, parcel: i64) -> Result<Facts, LedgerError> {
-    let state: String = db.query_row("SELECT state FROM parcels WHERE id = ?1", [parcel], |row| row.get(0))?;
+    let (state, gone): (String, Option<String>) =
+        db.query_row("SELECT state, said_gone_on FROM parcels WHERE id = ?1", [parcel], |row| {
+            Ok((row.get(0)?, row.get(1)?))
+        })?;
     Ok(Facts {
         state: parsed("parcel state", &state)?,
+        said_gone_on: gone.map(|day| parsed("date", &day)).transpose()?,
         sheets: sheets(db, parcel)?,
         receipts: rows(
             db,

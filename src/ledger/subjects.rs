@@ -91,6 +91,7 @@ fn has_had_its_effect(tx: &Transaction<'_>, subject: &Subject) -> Result<bool, L
         | Subject::PartRefunded { .. }
         | Subject::Dates { .. }
         | Subject::OpenParcel { .. }
+        | Subject::OnTheTable { .. }
         | Subject::Part { .. }
         | Subject::ReceiptPicture { .. } => true,
     })

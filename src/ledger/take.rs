@@ -105,7 +105,7 @@ impl Ledger {
             Content::ReceiptPicture(picture) => taken.count(&pictures::take(&tx, drop, picture)?),
             Content::Answers(answers) => {
                 for answer in answers {
-                    if let Err(misfit) = said::answered(&tx, answer.question, &answer.choice, at)? {
+                    if let Err(misfit) = said::answered(&tx, answer.question, &answer.choice, now)? {
                         misfits.push((Some(answer.line), misfit));
                     }
                 }

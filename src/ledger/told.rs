@@ -79,12 +79,17 @@ impl Ledger {
         Ok(changes)
     }
 
-    /// Of what lies in a parcel that is not handed over it is told each day: it must not go.
+    /// Of what lies in a parcel that is not handed over it is told each day: it must not go. What goes all the same is
+    /// told anew.
     pub(super) fn called_off(&self) -> Result<Vec<CalledOff>, LedgerError> {
         let all = self.rows(
             "SELECT o.source, o.number, o.state, o.told_off IS NULL, (
                 SELECT group_concat(ref) FROM (
                     SELECT ref FROM live_items i WHERE i.source = o.source AND i.number = o.number AND i.state = 'listed'
+                    GROUP BY parcel_id ORDER BY parcel_id)), (
+                SELECT json_group_array(json_array(ref, handed_over_on)) FROM (
+                    SELECT ref, handed_over_on FROM live_items i
+                    WHERE i.source = o.source AND i.number = o.number AND i.handed_over_on IS NOT NULL
                     GROUP BY parcel_id ORDER BY parcel_id))
              FROM orders o WHERE o.state IN ('cancelled', 'refunded') ORDER BY o.source, o.number",
             |row| {
@@ -92,7 +97,10 @@ impl Ledger {
                 let state = parsed("order state", &row.get::<_, String>(2)?)?;
                 let listed_in: Vec<ParcelRef> = split(row.get(4)?).into_iter().map(ParcelRef).collect();
                 let is_news: bool = row.get(3)?;
-                Ok((is_news || !listed_in.is_empty()).then_some(CalledOff { order, state, listed_in }))
+                // What went is told once.
+                let went_in = if is_news { from_doc("parcels that went", &row.get::<_, String>(5)?)? } else { Vec::new() };
+                let off = CalledOff { order, state, listed_in, went_in };
+                Ok((is_news || !off.listed_in.is_empty()).then_some(off))
             },
         )?;
         Ok(all.into_iter().flatten().collect())

@@ -3,7 +3,7 @@
 //! Handed confirmations; a trade is known again by its partner, the day it was agreed and, where there are several of
 //! one day, its number among them. A confirmation is whole: what a later one leaves out is no longer agreed, and
 //! everything it says otherwise is noted for the next email. What can't be a later word on the same trade is given back
-//! with what to write instead: one in which nothing is as before, one that changes what lies in a parcel already, one
+//! with what to write instead: one in which nothing is as before, one that changes what went in a parcel already, one
 //! of a trade that was called off. Turned down: a question for each of these, since it is settled by a line in the
 //! confirmation, which then says the same in whatever order it is dropped.
 
@@ -107,23 +107,16 @@ fn refusal(db: &Connection, before: &Known, trade: &Trade) -> Result<Option<Stri
         db.prepare("SELECT DISTINCT ref, state FROM live_items WHERE trade_id = ?1 ORDER BY parcel_id")?;
     let in_parcels: Vec<(String, String)> =
         in_parcels.query_map([id.0], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
-    if in_parcels.is_empty() {
+    // What only lies on the table is asked about, and packed anew as this one says.
+    if in_parcels.iter().all(|(_, state)| state == ParcelState::Listed.word()) {
         return Ok(None);
     }
     let refs = in_parcels.iter().map(|(parcel, _)| parcel.as_str()).collect::<Vec<_>>().join(" and ");
-    Ok(Some(if in_parcels.iter().all(|(_, state)| state == ParcelState::Listed.word()) {
-        format!(
-            "is trade {id}, whose half of yours lies in parcel {refs} as it was first confirmed, and that goes; to \
-             send what this one says instead, run `dawnpack cancel {id}`, which cancels the parcel too, then {}",
-            as_another()?
-        )
-    } else {
-        format!(
-            "is trade {id}, whose half of yours went in parcel {refs} as it was first confirmed; settle the rest with \
-             your partner, and if something more is to go, {} with only that under `I send`",
-            as_another()?
-        )
-    }))
+    Ok(Some(format!(
+        "is trade {id}, whose half of yours went in parcel {refs} as it was first confirmed; settle the rest with your \
+         partner, and if something more is to go, {} with only that under `I send`",
+        as_another()?
+    )))
 }
 
 /// The first number that none of the trades agreed with that partner on that day has.

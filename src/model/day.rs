@@ -131,7 +131,7 @@ pub enum QuestionKind {
     SameRecipient,
     /// What a customs declaration should say.
     Customs,
-    /// A source changed an order that is already in a parcel, or paid a part of it back.
+    /// A source changed an order that is already in a parcel, called it off, or paid a part of it back.
     Changed,
     /// Whether a source writes the day or the month first.
     Dates,
@@ -332,6 +332,8 @@ pub struct CalledOff {
     pub state: OrderState,
     /// Parcels that it lies in and that are not handed over, in the order they were listed: they must not go.
     pub listed_in: Vec<ParcelRef>,
+    /// Parcels that it went in all the same, or went in before it was called off, and when.
+    pub went_in: Vec<(ParcelRef, Date)>,
 }
 
 /// As plans have it that are recorded: older ones as id and words, `cancelled, and it is in parcel 1124-02: do not send
@@ -339,14 +341,20 @@ pub struct CalledOff {
 #[derive(Deserialize)]
 #[serde(untagged)]
 enum ToldOff {
-    Now { order: OrderId, state: OrderState, listed_in: Vec<ParcelRef> },
+    Now {
+        order: OrderId,
+        state: OrderState,
+        listed_in: Vec<ParcelRef>,
+        #[serde(default)]
+        went_in: Vec<(ParcelRef, Date)>,
+    },
     Before(OrderId, String),
 }
 
 impl From<ToldOff> for CalledOff {
     fn from(told: ToldOff) -> Self {
         match told {
-            ToldOff::Now { order, state, listed_in } => Self { order, state, listed_in },
+            ToldOff::Now { order, state, listed_in, went_in } => Self { order, state, listed_in, went_in },
             ToldOff::Before(order, words) => {
                 let state = if words.starts_with(OrderState::Refunded.word()) {
                     OrderState::Refunded
@@ -358,6 +366,7 @@ impl From<ToldOff> for CalledOff {
                     order,
                     state,
                     listed_in: parcel.into_iter().map(|(parcel, _)| ParcelRef(parcel.into())).collect(),
+                    went_in: Vec::new(),
                 }
             }
         }
@@ -373,6 +382,36 @@ pub struct ListedEarlier {
     pub listed: Date,
     /// To whom.
     pub name: String,
+    /// Last day to hand over.
+    #[serde(default)]
+    pub ship_by: Option<Date>,
+    /// The last day on or before it on which parcels are taken.
+    #[serde(default)]
+    pub last_day: Option<Date>,
+    /// That day is past.
+    #[serde(default)]
+    pub late: bool,
+    /// Why it doesn't go as it lies there, such as `do not send: see Q-0003`.
+    #[serde(default)]
+    pub heed: Option<String>,
+}
+
+/// A listed parcel that is taken off the list: it is unpacked, and what of it still goes is due again.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct TakenOff {
+    /// Its ref.
+    pub r#ref: ParcelRef,
+    /// When it was listed.
+    pub listed: Date,
+    /// To whom.
+    pub name: String,
+    /// Why, in a sentence.
+    pub why: String,
+    /// What lay in it.
+    pub holds: Vec<SendingId>,
+    /// What is packed together in its place, if it can go: what lay in it and still goes together, and what goes with
+    /// that.
+    pub together: Vec<SendingId>,
 }
 
 /// A partner's half that is on its way to the seller.
@@ -424,6 +463,9 @@ pub struct DayPlan {
     pub parcels: Vec<Parcel>,
     /// Parcels of earlier days without a recorded hand-off.
     pub listed_earlier: Vec<ListedEarlier>,
+    /// Listed parcels that this plan takes off the list.
+    #[serde(default)]
+    pub taken_off: Vec<TakenOff>,
     /// All that is held now.
     pub held: Vec<Held>,
     /// All open questions.
@@ -468,6 +510,7 @@ mod tests {
             order: OrderId { source: "stall".to_owned(), number: "7".to_owned() },
             state,
             listed_in: listed_in.iter().map(|parcel| ParcelRef((*parcel).to_owned())).collect(),
+            went_in: Vec::new(),
         };
         for (json, state, listed_in) in [
             (r#"["stall:7", "cancelled"]"#, OrderState::Cancelled, &[][..]),

@@ -123,6 +123,18 @@ replies! {
     }
 }
 
+replies! {
+    /// What becomes of listed parcels of which something no longer holds.
+    OnTheTable {
+        /// They are taken off the list, and what of them still goes is packed anew.
+        PackAnew = "pack-anew",
+        /// They went with what was called off.
+        Went = "went",
+        /// They go as they lie there.
+        Leave = "leave",
+    }
+}
+
 /// What to make of an address.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Address {
@@ -246,6 +258,8 @@ pub enum Reply {
     SameOrder(SameOrder),
     /// To something that could go in an open parcel.
     OpenParcel(OpenParcel),
+    /// To listed parcels of which something no longer holds.
+    OnTheTable(OnTheTable),
     /// To a part that could go before the rest.
     Part(Part),
     /// To a picture of a receipt.
@@ -268,6 +282,7 @@ impl Reply {
             Subject::ReusedNumber { .. } => Self::ReusedNumber(word.parse()?),
             Subject::SameOrder { .. } => Self::SameOrder(word.parse()?),
             Subject::OpenParcel { .. } => Self::OpenParcel(word.parse()?),
+            Subject::OnTheTable { .. } => Self::OnTheTable(word.parse()?),
             Subject::Part { .. } => Self::Part(word.parse()?),
             Subject::ReceiptPicture { .. } => Self::ReceiptPicture(word.parse()?),
             Subject::Mass { .. } | Subject::Customs { .. } => return Err(NoReply(word.to_owned())),

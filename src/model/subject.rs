@@ -13,6 +13,15 @@ use super::order::{OrderId, Portion};
 use super::parcel::ParcelRef;
 use super::sending::SendingId;
 
+/// A listed parcel: refs come round every year.
+#[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+pub struct Lying {
+    /// What is written on it.
+    pub parcel: ParcelRef,
+    /// Day it was listed.
+    pub listed: Date,
+}
+
 /// What a question asks, without its wording.
 #[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
@@ -88,6 +97,13 @@ pub enum Subject {
         /// What would go with it.
         with: SendingId,
     },
+    /// What becomes of listed parcels of which something no longer holds?
+    OnTheTable {
+        /// Which.
+        parcels: Vec<Lying>,
+        /// What no longer holds, in words: another change asks anew.
+        because: Vec<String>,
+    },
     /// Goes what is there of an order before the rest of it?
     Part {
         /// Which order.
@@ -114,7 +130,7 @@ impl Subject {
             Self::Address { .. } => QuestionKind::Address,
             Self::SameRecipient { .. } => QuestionKind::SameRecipient,
             Self::Customs { .. } => QuestionKind::Customs,
-            Self::Changed { .. } | Self::PartRefunded { .. } => QuestionKind::Changed,
+            Self::Changed { .. } | Self::PartRefunded { .. } | Self::OnTheTable { .. } => QuestionKind::Changed,
             Self::Dates { .. } => QuestionKind::Dates,
             Self::ReusedNumber { .. } => QuestionKind::ReusedNumber,
             Self::SameOrder { .. } => QuestionKind::SameOrder,

@@ -201,7 +201,7 @@ mod tests {
         assert_eq!(names, expected);
         assert_eq!(papers, made(&plan, &seller, Sheet::A4));
         assert_ne!(papers.pdf, made(&plan, &seller, Sheet::Letter).pdf);
-        assert_eq!(papers.subject, "Wed 25 Nov: 3 parcels, 1 late, 7 things need you, postage $26.90");
+        assert_eq!(papers.subject, "Wed 25 Nov: 3 parcels, 2 late, 7 things need you, postage $26.90");
     }
 
     #[test]

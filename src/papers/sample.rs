@@ -53,6 +53,7 @@ pub(super) fn empty(plan: &DayPlan) -> DayPlan {
     let mut empty = plan.clone();
     empty.parcels.clear();
     empty.listed_earlier.clear();
+    empty.taken_off.clear();
     empty.held.clear();
     empty.questions.clear();
     empty.refused.clear();

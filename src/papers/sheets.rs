@@ -129,7 +129,9 @@ fn handoff_rows(plan: &DayPlan) -> Vec<Vec<String>> {
         row
     });
     let earlier = plan.listed_earlier.iter().map(|earlier| {
-        let mut row = vec![sheet.clone(), earlier.r#ref.0.clone(), earlier.name.clone()];
+        // Where the service stands else, which is not read back: what must not go shows in the row.
+        let heed = earlier.heed.clone().unwrap_or_default();
+        let mut row = vec![sheet.clone(), earlier.r#ref.0.clone(), earlier.name.clone(), String::new(), heed];
         row.resize(HANDOFF.len(), String::new());
         row
     });

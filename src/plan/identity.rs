@@ -139,18 +139,55 @@ pub fn trade_differences(before: &Trade, after: &Trade) -> Vec<String> {
     note("first to send", before.first.word(), after.first.word());
     note("loss falls on", before.loss.word(), after.loss.word());
     note("own parcel", &yes(before.apart), &yes(after.apart));
-    for (label, was, is) in [("I send", &before.send, &after.send), ("I get", &before.get, &after.get)] {
-        let mut rest: Vec<&TradeItem> = was.iter().collect();
-        for item in is {
-            match rest.iter().position(|known| same(known, item)).map(|place| rest.remove(place)) {
-                None => what.push(format!("{label}: also {item}")),
-                Some(known) if (known.quantity, known.value) == (item.quantity, item.value) => {}
-                Some(known) => what.push(format!("{label}: {item}, was {known}")),
-            }
-        }
-        what.extend(rest.into_iter().map(|gone| format!("{label}: no longer {gone}")));
-    }
+    what.extend(item_differences("I send", &before.send, &after.send));
+    what.extend(item_differences("I get", &before.get, &after.get));
     what.extend(other("note", &text(&before.note), &text(&after.note)));
+    what
+}
+
+fn item_differences(label: &str, was: &[TradeItem], is: &[TradeItem]) -> Vec<String> {
+    let mut what = Vec::new();
+    let mut rest: Vec<&TradeItem> = was.iter().collect();
+    for item in is {
+        match rest.iter().position(|known| same(known, item)).map(|place| rest.remove(place)) {
+            None => what.push(format!("{label}: also {item}")),
+            Some(known) if (known.quantity, known.value) == (item.quantity, item.value) => {}
+            Some(known) => what.push(format!("{label}: {item}, was {known}")),
+        }
+    }
+    what.extend(rest.into_iter().map(|gone| format!("{label}: no longer {gone}")));
+    what
+}
+
+/// What of an order that lies in a parcel makes it another parcel now: where it goes, whether it is a present, whether
+/// it goes by itself, and what was paid back. Of its lines the ledger knows more.
+#[must_use]
+pub fn packed_otherwise(listed: &Order, now: &Order) -> Vec<String> {
+    let mut what = sent_elsewhere(&listed.recipient, &now.recipient);
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    what.extend(other("gift", &yes(listed.gift), &yes(now.gift)));
+    what.extend(other("gift message", &text(&listed.gift_message), &text(&now.gift_message)));
+    what.extend(other("own parcel", &yes(listed.apart), &yes(now.apart)));
+    if now.state == OrderState::PartRefunded && listed.state < now.state {
+        what.push("partly refunded".to_owned());
+    }
+    what
+}
+
+/// The same of my half of a trade.
+#[must_use]
+pub fn trade_packed_otherwise(listed: &Trade, now: &Trade) -> Vec<String> {
+    let mut what = sent_elsewhere(&listed.with, &now.with);
+    what.extend(other("own parcel", &yes(listed.apart), &yes(now.apart)));
+    what.extend(item_differences("I send", &listed.send, &now.send));
+    what
+}
+
+fn sent_elsewhere(listed: &Recipient, now: &Recipient) -> Vec<String> {
+    let mut what: Vec<String> = other("name", &listed.name, &now.name).into_iter().collect();
+    if !is_one_place(listed, now) {
+        what.extend(other("address", &address(listed), &address(now)));
+    }
     what
 }
 

@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use crate::model::address::Country;
 use crate::model::calendar::WorkCalendar;
 use crate::model::catalogue::{Catalogue, Code};
-use crate::model::day::{CalledOff, Changed, Expected, ListedEarlier, QuestionId, Refused, Remark, Waiting};
+use crate::model::day::{CalledOff, Changed, Expected, QuestionId, Refused, Remark, TakenOff, Waiting};
 use crate::model::mailer::Mailer;
 use crate::model::mass::Weight;
 use crate::model::money::Currency;
@@ -22,7 +22,7 @@ use crate::model::reply::Reply;
 use crate::model::rules::{PackingRules, PostageRules};
 use crate::model::said::Said;
 use crate::model::sending::SendingId;
-use crate::model::subject::Subject;
+use crate::model::subject::{Lying, Subject};
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::likeness::known::Known;
 
@@ -31,6 +31,12 @@ use crate::plan::likeness::known::Known;
 pub struct DueOrder {
     /// The order with only those lines, and of them only those quantities, that are in no parcel.
     pub order: Order,
+    /// What of those lines never lay in a parcel: the rest was cleared before, and is due again.
+    pub never_listed: Vec<OrderLine>,
+    /// Whether its invoice lies in none of the parcels that other lines are in, though one was issued.
+    pub lacks_invoice: bool,
+    /// All its lines, for that invoice.
+    pub all_lines: Vec<OrderLine>,
     /// How many pieces each of those lines has in all, by its key.
     pub ordered: BTreeMap<String, u32>,
     /// The parcels that other lines of it are in, oldest first.
@@ -44,6 +50,19 @@ pub struct DueOrder {
 }
 
 impl DueOrder {
+    /// What of it lay in a parcel that was taken off the list since.
+    #[must_use]
+    pub fn listed_before(&self) -> Vec<OrderLine> {
+        let new =
+            |line: &OrderLine| self.never_listed.iter().find(|new| new.line == line.line).map_or(0, |new| new.quantity);
+        let rest = self
+            .order
+            .lines
+            .iter()
+            .map(|line| OrderLine { quantity: line.quantity.saturating_sub(new(line)), ..line.clone() });
+        rest.filter(|line| line.quantity > 0).collect()
+    }
+
     /// What of a line of it is due, and of how many.
     #[must_use]
     pub fn portion(&self, due: &OrderLine) -> Portion {
@@ -93,10 +112,46 @@ pub struct OpenParcel {
     pub r#ref: ParcelRef,
     /// Day it was listed.
     pub listed: Date,
-    /// To whom it goes.
-    pub recipient: Recipient,
-    /// Whether it is a present: nothing of the giver's goes with it.
-    pub gift: bool,
+    /// As it was planned.
+    pub parcel: Parcel,
+    /// The orders in it, as they stand now.
+    pub orders: Vec<LyingOrder>,
+    /// The trades in it, as they were confirmed last.
+    pub trades: Vec<(TradeId, Trade)>,
+    /// Cancelled parcels that what is in it lay in before.
+    pub formerly: BTreeMap<SendingId, Vec<Lying>>,
+}
+
+/// An order in a listed parcel.
+#[derive(Clone, PartialEq, Debug)]
+pub struct LyingOrder {
+    /// As it stands now.
+    pub order: Order,
+    /// Its lines in the parcel of which more lies in parcels than is ordered now, and how many do.
+    pub too_many: Vec<(OrderLine, u32)>,
+}
+
+impl OpenParcel {
+    /// By what a question knows it.
+    #[must_use]
+    pub fn lying(&self) -> Lying {
+        Lying { parcel: self.r#ref.clone(), listed: self.listed }
+    }
+
+    /// Orders and trades in it.
+    #[must_use]
+    pub fn holds(&self) -> Vec<SendingId> {
+        let orders = self.parcel.orders.iter().map(|order| order.id.clone().into());
+        orders.chain(self.parcel.trades.iter().map(|(id, _)| (*id).into())).collect()
+    }
+
+    /// Whether nothing else may go in it: a present, or something that was wished in a parcel of its own.
+    #[must_use]
+    pub fn goes_alone(&self) -> bool {
+        let parcel = &self.parcel;
+        parcel.orders.iter().any(|order| order.gift || order.apart)
+            || parcel.trades.iter().any(|(_, trade)| trade.apart)
+    }
 }
 
 /// A picture of a receipt that nothing tells the hand-off of.
@@ -167,8 +222,8 @@ pub struct Snapshot {
     pub promised: BTreeMap<Code, u32>,
     /// Mailers that were put on parcels since they were last counted.
     pub mailers_taken: BTreeMap<String, u32>,
-    /// Parcels of earlier days without a recorded hand-off.
-    pub listed_earlier: Vec<ListedEarlier>,
+    /// Listed parcels that this plan takes off the list: all else is as if they were cancelled.
+    pub taken_off: Vec<TakenOff>,
     /// Partners' halves that have not come.
     pub expected: Vec<Expected>,
     /// Refusals that no manifest has told yet.

@@ -49,6 +49,8 @@ pub struct ReceiptRow {
 pub struct Facts {
     /// Where it stood: what was cancelled, settled, came back or was lost stays so.
     pub state: ParcelState,
+    /// Day on which the seller answered that it went.
+    pub said_gone_on: Option<Date>,
     /// Rows of sheets.
     pub sheets: Vec<SheetRow>,
     /// Receipts.
@@ -99,7 +101,8 @@ pub fn standing(facts: &Facts) -> Standing {
             let (file, line) = (&receipt.file, receipt.row.line);
             (Some(day), Some(format!("the carrier's receipt, {file} line {line}: no hand-off was recorded")))
         }
-        (None, None) => (None, None),
+        // The day of the word stands for that of the hand-off, which it doesn't say.
+        (None, None) => (facts.said_gone_on, facts.said_gone_on.map(|_| "you said that it went".to_owned())),
     };
     Standing {
         state: state(facts, handed_over_on.is_some()),
@@ -214,7 +217,13 @@ mod tests {
     }
 
     fn of(state: ParcelState, sheets: &[SheetRow], receipts: &[ReceiptRow]) -> Standing {
-        standing(&Facts { state, sheets: sheets.to_vec(), receipts: receipts.to_vec(), postage: Vec::new() })
+        standing(&Facts {
+            state,
+            said_gone_on: None,
+            sheets: sheets.to_vec(),
+            receipts: receipts.to_vec(),
+            postage: Vec::new(),
+        })
     }
 
     #[test]

@@ -12,8 +12,10 @@ use jiff::{Timestamp, ZonedDateTime};
 use crate::home::Home;
 use crate::inbox::ReadRules;
 use crate::ledger::{Counts, Ledger};
+use crate::model::day::{DayPlan, Waiting};
 use crate::model::drop::DateOrder;
 use crate::papers::Templates;
+use crate::plan::manifest;
 use crate::plan::snapshot::Rules;
 
 use super::turn::Turn;
@@ -151,6 +153,18 @@ impl Desk {
             currency: self.home.currency,
             country: self.home.seller.country,
         }
+    }
+
+    /// The plan of `date` as the ledger stands: with what the seller's answers take off the table for it due again.
+    ///
+    /// # Errors
+    /// Where the ledger can't be read.
+    pub(super) fn plan(&self, date: Date, waiting: Vec<Waiting>) -> Result<DayPlan> {
+        let (counts, rules) = (self.counts(), self.rules());
+        let snapshot = self.ledger.snapshot(date, &counts, waiting.clone())?;
+        let taken_off = manifest::to_take_off(&snapshot, &rules, date);
+        let snapshot = self.ledger.snapshot_without(date, &counts, waiting, taken_off)?;
+        Ok(manifest::day(&snapshot, &rules, date))
     }
 
     /// The templates, the seller's in place of those built in, with the typefaces of the home.

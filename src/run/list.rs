@@ -200,8 +200,7 @@ impl From<Question> for QuestionRow {
 /// The plan of today, with the files that waited when the last one was made: their questions are open still.
 fn today(desk: &Desk) -> Result<DayPlan> {
     let waiting = desk.ledger.waiting_lately()?;
-    let snapshot = desk.ledger.snapshot(desk.today(), &desk.counts(), waiting)?;
-    Ok(manifest::day(&snapshot, &desk.rules(), desk.today()))
+    desk.plan(desk.today(), waiting)
 }
 
 /// What today's plan makes of an open order or trade: that is for the plan to say, not for the ledger.

@@ -81,8 +81,7 @@ pub fn dry_run(desk: &mut Desk, date: Date) -> Result<(TakeIn, DayPlan)> {
 
 /// The plan of `date` and whether it is new; where it isn't, the last one recorded.
 fn plan(desk: &Desk, date: Date, waiting: Vec<Waiting>) -> Result<(DayPlan, bool)> {
-    let snapshot = desk.ledger.snapshot(date, &desk.counts(), waiting)?;
-    let plan = manifest::day(&snapshot, &desk.rules(), date);
+    let plan = desk.plan(date, waiting)?;
     let last = desk.ledger.last_plan(date)?;
     let new = manifest::is_news(&plan, last.as_ref());
     Ok((last.filter(|_| !new).unwrap_or(plan), new))

@@ -64,7 +64,7 @@ pub fn said(desk: &mut Desk, saying: &Saying) -> Result<String> {
     let ledger = &mut desk.ledger;
     Ok(match saying {
         Saying::Answer { question, choice } => {
-            ledger.answer(*question, choice, now)?;
+            ledger.answer(*question, choice, &moment)?;
             format!("{question}: {choice}. The next morning goes by it.")
         }
         Saying::Hold { id, until, with, note } => {

@@ -32,6 +32,8 @@ pub struct Manifest {
     pub parcels: Vec<Parcel>,
     /// Parcels of earlier days without a recorded hand-off. They are not among the parcels to pack.
     pub listed_earlier: Vec<Earlier>,
+    /// Listed parcels that this plan takes off the list: they are unpacked, and what of them goes is due again.
+    pub taken_off: Vec<TakenOff>,
     /// All that is held now.
     pub held: Vec<Held>,
     /// All open questions.
@@ -330,6 +332,30 @@ pub struct Earlier {
     pub listed: Day,
     /// To whom.
     pub name: String,
+    /// Last day to hand over; null in plans of versions that didn't note it.
+    pub ship_by: Option<Day>,
+    /// The last day on or before it on which parcels are taken.
+    pub hand_over_by: Option<Day>,
+    /// That day is past.
+    pub late: bool,
+    /// Why it doesn't go as it lies there, such as `do not send: see Q-0003`.
+    pub heed: Option<String>,
+}
+
+/// A listed parcel that is taken off the list.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct TakenOff {
+    /// Its ref.
+    pub r#ref: String,
+    /// When it was listed.
+    pub listed: Day,
+    /// To whom.
+    pub name: String,
+    /// Why.
+    pub why: String,
+    /// Orders and trades that lay in it.
+    pub holds: Vec<String>,
 }
 
 /// An order or trade that is held.
@@ -435,6 +461,18 @@ pub struct CalledOff {
     pub state: &'static str,
     /// Parcels that it lies in and that are not handed over: they must not go.
     pub listed_in: Vec<String>,
+    /// Parcels that it went in all the same, or went in before; told once.
+    pub went_in: Vec<Went>,
+}
+
+/// A parcel that went.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct Went {
+    /// Its ref.
+    pub r#ref: String,
+    /// Day of hand-off.
+    pub on: Day,
 }
 
 /// What the scale says of a sealed parcel.

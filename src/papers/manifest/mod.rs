@@ -39,6 +39,21 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
                 r#ref: earlier.r#ref.0.clone(),
                 listed: day(earlier.listed),
                 name: earlier.name.clone(),
+                ship_by: earlier.ship_by.map(day),
+                hand_over_by: earlier.last_day.map(day),
+                late: earlier.late,
+                heed: earlier.heed.clone(),
+            })
+            .collect(),
+        taken_off: plan
+            .taken_off
+            .iter()
+            .map(|taken| form::TakenOff {
+                r#ref: taken.r#ref.0.clone(),
+                listed: day(taken.listed),
+                name: taken.name.clone(),
+                why: taken.why.clone(),
+                holds: taken.holds.iter().map(ToString::to_string).collect(),
             })
             .collect(),
         held: plan
@@ -112,6 +127,11 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
                 id: off.order.to_string(),
                 state: off.state.word(),
                 listed_in: off.listed_in.iter().map(|parcel| parcel.0.clone()).collect(),
+                went_in: off
+                    .went_in
+                    .iter()
+                    .map(|(went, on)| form::Went { r#ref: went.0.clone(), on: day(*on) })
+                    .collect(),
             })
             .collect(),
         said: plan

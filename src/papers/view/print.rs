@@ -152,6 +152,8 @@ pub struct EarlierRow {
     pub name: String,
     /// When it was listed.
     pub listed: DateWords,
+    /// Why it doesn't go as it lies there, such as `do not send: see Q-0003`; nothing where it does.
+    pub heed: Option<String>,
 }
 
 /// The view of `plan`'s print pack.
@@ -299,6 +301,7 @@ fn handoff(plan: &DayPlan, desk: &Desk<'_>) -> HandoffList {
                 r#ref: earlier.r#ref.0.clone(),
                 name: words::shortened(&earlier.name, 48),
                 listed: earlier.listed.into(),
+                heed: earlier.heed.clone(),
             })
             .collect(),
     }

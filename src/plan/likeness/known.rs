@@ -86,6 +86,12 @@ impl Known {
         };
     }
 
+    /// Whether the seller's last word on how two are written is that they are apart.
+    #[must_use]
+    pub fn are_said_apart(&self, one: &Recipient, other: &Recipient) -> bool {
+        !self.apart.is_empty() && self.are_apart(&Fingerprint::of(one), &Fingerprint::of(other))
+    }
+
     pub(super) fn are_apart(&self, a: &Fingerprint, b: &Fingerprint) -> bool {
         !self.apart.is_empty() && self.apart.contains(&ordered(a, b))
     }

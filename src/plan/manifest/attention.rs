@@ -9,9 +9,11 @@ use std::collections::BTreeMap;
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-use crate::model::day::{CalledOff, Changed, DayPlan, Held, Question, Waiting};
+use crate::model::day::{About, CalledOff, Changed, DayPlan, Held, ListedEarlier, Question, Waiting};
 use crate::model::parcel::{Parcel, ParcelRef};
 use crate::model::scale::{Explanation, ScaleFinding};
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 
 /// How many days before its own a held order or trade is told among what is due: what holds it must be settled first.
 const NOTICE: i64 = 2;
@@ -19,11 +21,13 @@ const NOTICE: i64 = 2;
 /// One thing that only the seller can decide or mend.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Need<'p> {
-    /// An order that is called off or paid back lies in parcels that have not gone: they must not go.
+    /// An order that is called off or paid back went in parcels.
+    Went(&'p CalledOff),
+    /// One lies in parcels that have not gone, and no question asks about it: they must not go.
     Stop(&'p CalledOff),
     /// A question.
     Question(&'p Question),
-    /// Something changed that lies in a parcel, or went in one.
+    /// Something changed that lies in a parcel, and no question asks about it; or that went in one.
     Changed(&'p Changed, &'p ParcelRef),
     /// A sealed parcel weighs otherwise than planned; with the other where the two speak of each other.
     Weighed(&'p ScaleFinding, Option<&'p ScaleFinding>),
@@ -43,9 +47,15 @@ pub enum Need<'p> {
 /// All that needs the seller. What is late needs them too, and is among what is [`due`].
 #[must_use]
 pub fn needs(plan: &DayPlan) -> Vec<Need<'_>> {
-    let stop = plan.called_off.iter().filter(|off| !off.listed_in.is_empty()).map(Need::Stop);
+    let went = plan.called_off.iter().filter(|off| !off.went_in.is_empty()).map(Need::Went);
+    let stop = plan
+        .called_off
+        .iter()
+        .filter(|off| !off.listed_in.is_empty() && !is_asked(plan, &off.order.clone().into()))
+        .map(Need::Stop);
     let questions = plan.questions.iter().map(Need::Question);
-    let changed = plan.changed.iter().filter_map(|changed| Some(Need::Changed(changed, changed.parcel.as_ref()?)));
+    let changed = plan.changed.iter().filter(|changed| changed.handed_over || !is_asked(plan, &changed.id));
+    let changed = changed.filter_map(|changed| Some(Need::Changed(changed, changed.parcel.as_ref()?)));
     let waiting = plan.waiting.iter().map(Need::Waiting);
     let mut files: BTreeMap<&str, (usize, bool)> = BTreeMap::new();
     for row in &plan.refused {
@@ -55,13 +65,36 @@ pub fn needs(plan: &DayPlan) -> Vec<Need<'_>> {
     }
     let refused = files.into_iter().map(|(file, (rows, whole))| Need::Refused { file, rows, whole });
     let weighed = weighed(&plan.scale).into_iter().map(|(finding, other)| Need::Weighed(finding, other));
-    stop.chain(questions).chain(changed).chain(weighed).chain(waiting).chain(refused).collect()
+    went.chain(stop).chain(questions).chain(changed).chain(weighed).chain(waiting).chain(refused).collect()
+}
+
+/// Whether a question settles what becomes of the parcels that something lies in.
+fn is_asked(plan: &DayPlan, id: &SendingId) -> bool {
+    let about = About::from(id.clone());
+    plan.questions.iter().any(|question| match question.subject {
+        Subject::OnTheTable { .. } => question.about.contains(&about),
+        Subject::Article { .. }
+        | Subject::Mass { .. }
+        | Subject::Address { .. }
+        | Subject::SameRecipient { .. }
+        | Subject::Customs { .. }
+        | Subject::Changed { .. }
+        | Subject::PartRefunded { .. }
+        | Subject::Dates { .. }
+        | Subject::ReusedNumber { .. }
+        | Subject::SameOrder { .. }
+        | Subject::OpenParcel { .. }
+        | Subject::Part { .. }
+        | Subject::ReceiptPicture { .. } => false,
+    })
 }
 
 /// Whether a plan holds something that only the seller can mend or decide, or a parcel that is late.
 #[must_use]
 pub fn needs_seller(plan: &DayPlan) -> bool {
-    !needs(plan).is_empty() || plan.parcels.iter().any(|parcel| parcel.late)
+    !needs(plan).is_empty()
+        || plan.parcels.iter().any(|parcel| parcel.late)
+        || plan.listed_earlier.iter().any(|earlier| earlier.late)
 }
 
 /// What the scale says, by things to look at: two findings that speak of each other are one.
@@ -94,6 +127,8 @@ fn speak_of_each_other(a: &ScaleFinding, b: &ScaleFinding) -> bool {
 pub enum DueThing<'p> {
     /// A parcel of the plan.
     Parcel(&'p Parcel),
+    /// A parcel of an earlier day that has not gone.
+    Earlier(&'p ListedEarlier),
     /// Something held.
     Held(&'p Held),
 }
@@ -109,7 +144,7 @@ pub struct Due<'p> {
     pub late: bool,
 }
 
-/// Parcels that are late or due on the plan's day, and what is held with its day near; the late ones first.
+/// Parcels that are late or due on the plan's day, new and listed earlier, and what is held with its day near; the late ones first.
 #[must_use]
 pub fn due(plan: &DayPlan) -> Vec<Due<'_>> {
     let near = plan.date.saturating_add(NOTICE.days());
@@ -117,11 +152,15 @@ pub fn due(plan: &DayPlan) -> Vec<Due<'_>> {
         let day = parcel.last_day();
         (parcel.late || day <= plan.date).then_some(Due { thing: DueThing::Parcel(parcel), day, late: parcel.late })
     });
+    let earlier = plan.listed_earlier.iter().map(|earlier| {
+        let day = earlier.last_day.filter(|day| earlier.late || *day <= plan.date)?;
+        Some(Due { thing: DueThing::Earlier(earlier), day, late: earlier.late })
+    });
     let held = plan.held.iter().map(|held| {
         let day = held.ship_by.filter(|day| *day <= near)?;
         Some(Due { thing: DueThing::Held(held), day, late: day < plan.date })
     });
-    let mut due: Vec<Due<'_>> = parcels.chain(held).flatten().collect();
+    let mut due: Vec<Due<'_>> = parcels.chain(earlier).chain(held).flatten().collect();
     due.sort_by_key(|due| !due.late);
     due
 }
@@ -158,7 +197,7 @@ mod tests {
             .into_iter()
             .filter_map(|due| match due.thing {
                 DueThing::Held(held) => Some((held.id.to_string(), due.late)),
-                DueThing::Parcel(_) => None,
+                DueThing::Parcel(_) | DueThing::Earlier(_) => None,
             })
             .collect();
         assert_eq!(told, [("a:5", true), ("a:2", false), ("a:4", false)].map(|(id, late)| (id.to_owned(), late)));
@@ -171,12 +210,16 @@ mod tests {
             order: "stall:7".parse().unwrap(),
             state: crate::model::order::OrderState::Cancelled,
             listed_in,
+            went_in: Vec::new(),
         };
         plan.called_off = vec![off(Vec::new())];
         assert!(needs(&plan).is_empty() && !needs_seller(&plan));
         plan.called_off.push(off(vec![ParcelRef("1124-02".to_owned())]));
         assert_eq!(needs(&plan), [Need::Stop(&plan.called_off[1])]);
         assert!(needs_seller(&plan));
+        plan.called_off.pop();
+        plan.called_off[0].went_in = vec![(ParcelRef("1124-02".to_owned()), plan.date)];
+        assert_eq!(needs(&plan), [Need::Went(&plan.called_off[0])]);
     }
 
     #[test]

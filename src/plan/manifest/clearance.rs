@@ -144,10 +144,12 @@ impl<'a> Desk<'a, '_> {
         self.identity(order)?;
         let recipient = self.address(&order.recipient, &id, "mend it at the source and drop the export again")?;
         let mut goes: Vec<&OrderLine> = order.lines.iter().collect();
+        let without_added: Vec<OrderLine>;
         if order.state == OrderState::PartRefunded {
             goes = self.part_refunded(due)?;
-        } else if !due.already_in.is_empty() && !self.is_rest(due) {
-            self.changed(due)?;
+        } else if !due.already_in.is_empty() && !due.never_listed.is_empty() && !self.is_rest(due) {
+            without_added = self.changed(due)?;
+            goes = without_added.iter().collect();
         }
         let wanted: Vec<Wanted<'_>> = goes
             .iter()

@@ -14,12 +14,13 @@ mod pictures;
 mod questions;
 mod scales;
 mod sharing;
+mod table;
 
 use std::collections::{BTreeMap, VecDeque};
 
 use jiff::civil::Date;
 
-use crate::model::day::{DayPlan, Held, HoldReason, Totals};
+use crate::model::day::{DayPlan, Held, HoldReason, TakenOff, Totals};
 use crate::model::money::Money;
 use crate::model::parcel::{Parcel, ParcelRef};
 use crate::model::sending::SendingId;
@@ -32,26 +33,30 @@ use questions::Questions;
 use sharing::Shared;
 
 pub use scales::learn as learn_masses;
+pub use table::beside::to_take_off;
 
 /// The plan of `date`.
 #[must_use]
 pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayPlan {
     let mut questions = Questions::new(&snapshot.asked, snapshot.next.question);
     identity::ask_dates(snapshot, &mut questions);
+    let listed_earlier = table::ask(snapshot, rules, date, &mut questions);
     pictures::ask(snapshot, date, &mut questions);
     let mut held = identity::ask_reused(snapshot, &mut questions);
     let (clear, not_clear) = clearance::clear(snapshot, rules, date, &mut questions);
     held.extend(not_clear);
     let (clear, away) = sharing::unless_away(clear, rules, date);
-    let (clear, asked) = sharing::ask_open_parcels(clear, snapshot, rules, date, &mut questions);
+    let (clear, asked) = table::beside::ask(clear, snapshot, rules, date, &mut questions);
     let (clear, who, doubtful) = sharing::ask_who(clear, snapshot, rules, date, &mut questions);
     held.extend(away.into_iter().chain(asked).chain(doubtful));
     let (mut clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
     held.extend(waiting);
     let today = Today { date, hand_off: hand_off_day(rules, date) };
+    let round = Round { rules, today, taken_off: &snapshot.taken_off };
+    let anew = table::beside::anew(snapshot);
     let (parcels, taken) = loop {
-        let table = Table { snapshot, rules, today };
-        let mut packed = table.pack(sharing::in_packing_order(clear, &who, rules), &mut questions);
+        let groups = sharing::in_packing_order(clear, &who, rules, &anew);
+        let mut packed = pack(groups, round, snapshot, &mut questions);
         held.append(&mut packed.held);
         // What no parcel takes may be what another waits for: then the table is packed anew without that.
         let (left, waiting) = sharing::wait_for_others(packed.deeds, snapshot, rules, date);
@@ -70,7 +75,8 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
         totals: totals(&parcels, rules),
         supplies_low: low::low(snapshot, rules, &taken, date),
         parcels,
-        listed_earlier: snapshot.listed_earlier.clone(),
+        listed_earlier,
+        taken_off: snapshot.taken_off.clone(),
         held,
         questions: questions.open(),
         refused: snapshot.refused.clone(),
@@ -85,11 +91,13 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     }
 }
 
-/// The packing table of one day.
-struct Table<'a> {
-    snapshot: &'a Snapshot,
+/// What a round of packing goes by.
+#[derive(Clone, Copy)]
+struct Round<'a> {
     rules: &'a Rules<'a>,
     today: Today,
+    /// Parcels that are unpacked today.
+    taken_off: &'a [TakenOff],
 }
 
 /// What one round of packing came to.
@@ -104,34 +112,31 @@ struct Packed {
     taken: BTreeMap<String, u32>,
 }
 
-impl Table<'_> {
-    fn pack(&self, groups: Vec<Shared>, questions: &mut Questions<'_>) -> Packed {
-        let Self { snapshot, rules, today } = *self;
-        let (parcels, deeds, held) = (Vec::new(), Vec::new(), Vec::new());
-        let mut packed = Packed { parcels, deeds, held, taken: snapshot.mailers_taken.clone() };
-        let mut invoice = snapshot.next.invoice;
-        let mut groups = VecDeque::from(groups);
-        while let Some(group) = groups.pop_front() {
-            let no = match packing::pack(&group, rules, today, &mut packed.taken, questions) {
-                Ok(drafts) => {
-                    for draft in drafts {
-                        let number = snapshot.next.parcel + u32::try_from(packed.parcels.len()).unwrap_or(u32::MAX);
-                        packed.parcels.push(draft.numbered(ParcelRef::new(today.date, number), &mut invoice));
-                    }
-                    None
+fn pack(groups: Vec<Shared>, round: Round<'_>, snapshot: &Snapshot, questions: &mut Questions<'_>) -> Packed {
+    let (parcels, deeds, held) = (Vec::new(), Vec::new(), Vec::new());
+    let mut packed = Packed { parcels, deeds, held, taken: snapshot.mailers_taken.clone() };
+    let mut invoice = snapshot.next.invoice;
+    let mut groups = VecDeque::from(groups);
+    while let Some(group) = groups.pop_front() {
+        let no = match packing::pack(&group, round, &mut packed.taken, questions) {
+            Ok(drafts) => {
+                for draft in drafts {
+                    let number = snapshot.next.parcel + u32::try_from(packed.parcels.len()).unwrap_or(u32::MAX);
+                    packed.parcels.push(draft.numbered(ParcelRef::new(round.today.date, number), &mut invoice));
                 }
-                Err(no) => Some(no),
-            };
-            let Some(no) = no else {
-                packed.deeds.extend(group.deeds);
-                continue;
-            };
-            let (smaller, held) = packing::without_what_can_not_go(group, &no, rules, today, &packed.taken, questions);
-            packed.held.extend(held);
-            smaller.into_iter().rev().for_each(|group| groups.push_front(group));
-        }
-        packed
+                None
+            }
+            Err(no) => Some(no),
+        };
+        let Some(no) = no else {
+            packed.deeds.extend(group.deeds);
+            continue;
+        };
+        let (smaller, held) = packing::without_what_can_not_go(group, &no, round, &packed.taken, questions);
+        packed.held.extend(held);
+        smaller.into_iter().rev().for_each(|group| groups.push_front(group));
     }
+    packed
 }
 
 /// Whether a plan says anything that the last manifest of its day didn't.
@@ -145,6 +150,7 @@ pub fn is_news(plan: &DayPlan, last: Option<&DayPlan>) -> bool {
         || !plan.remarks.is_empty()
         || !plan.changed.is_empty()
         || !plan.scale.is_empty()
+        || !plan.taken_off.is_empty()
         || plan.held != last.held
         || plan.questions != last.questions
         || plan.waiting != last.waiting

@@ -13,7 +13,7 @@ mod worth;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::catalogue::{Article, Contents, Kind};
-use crate::model::day::{Held, HoldReason};
+use crate::model::day::{Held, HoldReason, TakenOff};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
 use crate::model::parcel::{Item, Piece, Postage};
@@ -24,7 +24,7 @@ use crate::plan::{mailers, postage, rolls, weighing};
 use super::clearance::Clear;
 use super::questions::Questions;
 use super::sharing::Shared;
-use super::{NoParcel, Today};
+use super::{NoParcel, Round, Today};
 
 pub(super) use draft::Draft;
 use worth::Worth;
@@ -56,17 +56,18 @@ struct Packer<'a> {
     currency: Currency,
     rules: &'a Rules<'a>,
     today: Today,
+    /// Parcels that are unpacked today.
+    taken_off: &'a [TakenOff],
 }
 
 /// The parcels of a group; `taken` counts the mailers that they take.
 pub(super) fn pack<'a>(
     shared: &'a Shared,
-    rules: &'a Rules<'a>,
-    today: Today,
+    round: Round<'a>,
     taken: &mut BTreeMap<String, u32>,
     questions: &mut Questions<'_>,
 ) -> Result<Vec<Draft<'a>>, NoParcel> {
-    let Some(packer) = Packer::of(shared, rules, today) else { return Ok(Vec::new()) };
+    let Some(packer) = Packer::of(shared, round) else { return Ok(Vec::new()) };
     packer.declare(questions)?;
     packer.pack(taken)
 }
@@ -76,8 +77,7 @@ pub(super) fn pack<'a>(
 pub(super) fn without_what_can_not_go(
     shared: Shared,
     no: &NoParcel,
-    rules: &Rules<'_>,
-    today: Today,
+    round: Round<'_>,
     taken: &BTreeMap<String, u32>,
     questions: &mut Questions<'_>,
 ) -> (Vec<Shared>, Vec<Held>) {
@@ -88,7 +88,7 @@ pub(super) fn without_what_can_not_go(
     let (mut go, mut held) = (Vec::new(), Vec::new());
     for clear in deeds {
         let alone = Shared { deeds: vec![clear], reasons: Vec::new() };
-        let why_not = pack(&alone, rules, today, &mut taken.clone(), questions).err();
+        let why_not = pack(&alone, round, &mut taken.clone(), questions).err();
         match why_not {
             None => go.extend(alone.deeds),
             Some(no) => held.extend(alone.deeds.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
@@ -112,12 +112,13 @@ struct Split<'u, 'a> {
 
 impl<'a> Packer<'a> {
     /// `None` of a group of nothing.
-    fn of(shared: &'a Shared, rules: &'a Rules<'a>, today: Today) -> Option<Self> {
+    fn of(shared: &'a Shared, round: Round<'a>) -> Option<Self> {
+        let Round { rules, today, taken_off } = round;
         let group = shared.deeds.as_slice();
         let first = fullest(group)?;
         let items = group.iter().flat_map(|clear| &clear.items).collect();
         // One group is in one currency.
-        Some(Self { shared, first, items, currency: first.currency, rules, today })
+        Some(Self { shared, first, items, currency: first.currency, rules, today, taken_off })
     }
 
     fn group(&self) -> &'a [Clear] {

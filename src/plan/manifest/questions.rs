@@ -30,13 +30,13 @@ impl<'a> Questions<'a> {
         self.asked.iter().filter_map(|(subject, asked)| Some((subject, asked.reply.as_ref()?)))
     }
 
-    /// Asks, or adds `about` to the question where it is open already.
-    pub(super) fn ask(&mut self, subject: Subject, about: About, text: String, choices: Vec<String>) {
+    /// Asks, or adds `about` to the question where it is open already; gives its number.
+    pub(super) fn ask(&mut self, subject: Subject, about: About, text: String, choices: Vec<String>) -> QuestionId {
         if let Some(open) = self.open.get_mut(&subject) {
             if !open.about.contains(&about) {
                 open.about.push(about);
             }
-            return;
+            return open.id;
         }
         let id = self.asked.get(&subject).map_or_else(
             || {
@@ -48,6 +48,7 @@ impl<'a> Questions<'a> {
         );
         let question = Question { id, subject: subject.clone(), about: vec![about], text, choices };
         self.open.insert(subject, question);
+        id
     }
 
     /// Those without an answer, by number.

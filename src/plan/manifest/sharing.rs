@@ -1,31 +1,32 @@
-//! What shares a parcel, what waits to share one, and what lies on the table already.
+//! What shares a parcel, and what waits to share one.
 //!
 //! Handed what is clear to go; promises that only what goes to one recipient, in one currency, shares a parcel, that
-//! a gift and what was wished apart go alone, that nothing waits for another past its own day, and that nothing is
-//! added to a parcel that is listed without an answer. Turned down: adding to it in silence, as it may be sealed.
+//! a gift and what was wished apart go alone, that what takes the place of a listed parcel goes with nothing that was
+//! wished apart from it, and that nothing waits for another past its own day. Turned down: one parcel a recipient
+//! whatever was said, by which a neighbour's answer counted for more than one's own.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
 use crate::model::day::{Held, HoldReason};
-use crate::model::reply;
 use crate::model::rules::Combine;
 use crate::model::sending::SendingId;
 use crate::model::subject::Subject;
 use crate::plan::likeness::groups::{self, Candidate, Grouping};
-use crate::plan::snapshot::{OpenParcel, Rules, Snapshot};
+use crate::plan::snapshot::{Rules, Snapshot};
 
 use super::clearance::Clear;
 use super::hand_off_day;
 use super::questions::Questions;
 
-/// What may share a parcel: one recipient, one currency; a gift goes by itself, and so does everything where the
-/// seller never combines.
+/// What may share a parcel: one recipient, one currency, and all or nothing of what takes the place of a parcel that is
+/// taken off the list; a gift goes by itself, and so does everything where the seller never combines.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
 struct Together {
     recipient: usize,
     currency: &'static str,
+    anew: Option<usize>,
     alone: Option<SendingId>,
 }
 
@@ -38,14 +39,22 @@ pub(super) struct Shared {
 
 /// Groups that may share a parcel: earliest deadline first, then by place on the shelf, so that the table is
 /// packed in one walk along it; then by name.
-pub(super) fn in_packing_order(clear: Vec<Clear>, who: &Grouping, rules: &Rules<'_>) -> Vec<Shared> {
+///
+/// `anew` numbers what is packed together in place of parcels that are taken off.
+pub(super) fn in_packing_order(
+    clear: Vec<Clear>,
+    who: &Grouping,
+    rules: &Rules<'_>,
+    anew: &BTreeMap<SendingId, usize>,
+) -> Vec<Shared> {
     let homes = homes(who);
     let mut groups: BTreeMap<Together, Vec<Clear>> = BTreeMap::new();
     for deed in clear {
         let id = deed.id();
         let recipient = homes.get(id.to_string().as_str()).copied().unwrap_or(usize::MAX);
+        let anew = anew.get(&id).copied();
         let alone = (goes_alone(&deed, rules) || recipient == usize::MAX).then_some(id);
-        groups.entry(Together { recipient, currency: deed.currency.code(), alone }).or_default().push(deed);
+        groups.entry(Together { recipient, currency: deed.currency.code(), anew, alone }).or_default().push(deed);
     }
     let mut groups: Vec<Shared> = groups
         .into_iter()
@@ -64,11 +73,11 @@ pub(super) fn in_packing_order(clear: Vec<Clear>, who: &Grouping, rules: &Rules<
 }
 
 /// The place of each id's group.
-fn homes(who: &Grouping) -> BTreeMap<&str, usize> {
+pub(super) fn homes(who: &Grouping) -> BTreeMap<&str, usize> {
     who.groups.iter().enumerate().flat_map(|(at, group)| group.ids.iter().map(move |id| (id.as_str(), at))).collect()
 }
 
-fn goes_alone(clear: &Clear, rules: &Rules<'_>) -> bool {
+pub(super) fn goes_alone(clear: &Clear, rules: &Rules<'_>) -> bool {
     rules.packing.combine == Combine::Never || clear.is_gift() || clear.is_wished_apart()
 }
 
@@ -111,7 +120,7 @@ pub(super) fn ask_who(
 }
 
 /// What goes, and what `why` holds back.
-fn held_back(clear: Vec<Clear>, mut why: impl FnMut(&Clear) -> Option<Held>) -> (Vec<Clear>, Vec<Held>) {
+pub(super) fn held_back(clear: Vec<Clear>, mut why: impl FnMut(&Clear) -> Option<Held>) -> (Vec<Clear>, Vec<Held>) {
     let mut held = Vec::new();
     let go = clear.into_iter().filter(|clear| {
         let held_back = why(clear);
@@ -159,46 +168,4 @@ pub(super) fn wait_for_others(
         }
         waiting.extend(held);
     }
-}
-
-/// Asks about what could go with a parcel that lies on the table. It waits for the answer till its own day, then goes
-/// apart.
-pub(super) fn ask_open_parcels(
-    clear: Vec<Clear>,
-    snapshot: &Snapshot,
-    rules: &Rules<'_>,
-    date: Date,
-    questions: &mut Questions<'_>,
-) -> (Vec<Clear>, Vec<Held>) {
-    let new = clear.iter().map(|clear| Candidate { id: clear.id().to_string(), to: &clear.recipient });
-    let on_the_table = snapshot.open_parcels.iter().filter(|open| !open.gift);
-    let on_the_table = on_the_table.map(|open| Candidate { id: name(open), to: &open.recipient });
-    let who = groups::group(&new.chain(on_the_table).collect::<Vec<_>>(), &snapshot.who);
-    let homes = homes(&who);
-    held_back(clear, |clear| {
-        if goes_alone(clear, rules) || clear.hand_over_by <= hand_off_day(rules, date) {
-            return None;
-        }
-        let id = clear.id();
-        let home = homes.get(id.to_string().as_str());
-        let fits = |open: &&OpenParcel| home.is_some() && homes.get(name(open).as_str()) == home;
-        // The latest is the likeliest to lie there still.
-        let open = snapshot.open_parcels.iter().rev().find(fits)?;
-        let subject = Subject::OpenParcel { parcel: open.r#ref.clone(), listed: open.listed, with: id.clone() };
-        if questions.reply(&subject).is_some() {
-            return None;
-        }
-        let text = format!(
-            "{} for {} is listed and not handed over: is it still unsealed, to pack {id} with it, or does that go apart?",
-            open.r#ref, open.recipient.name
-        );
-        questions.ask(subject, id.into(), text.clone(), reply::OpenParcel::choices());
-        let text = format!("{text} goes apart on {} if you don't say", clear.hand_over_by);
-        Some(Held { until: Some(clear.hand_over_by), ..clear.held(HoldReason::Question, text) })
-    })
-}
-
-/// A parcel's name among orders and trades: a ref comes round again every year.
-fn name(open: &OpenParcel) -> String {
-    format!("{} {}", open.r#ref, open.listed)
 }

@@ -22,7 +22,7 @@ mod told;
 pub use ahead::{PostageAhead, SupplyLow, TotalView};
 pub use needs::{DueView, QuestionView, nothing};
 pub use parcels::ParcelView;
-pub use told::{CalledOffView, ChangedView, EarlierView, HeldView, RefusedView, RemarkView, WaitingView};
+pub use told::{CalledOffView, ChangedView, EarlierView, HeldView, RefusedView, RemarkView, TakenOffView, WaitingView};
 
 /// All that `dispatch.html.hbs`, `dispatch.txt.hbs` and `subject.txt.hbs` get.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -48,7 +48,7 @@ pub struct Letter {
     pub late_words: Option<String>,
     /// Why there is nothing to send, or nothing.
     pub nothing: Option<String>,
-    /// Parcels that must not go, a line each: what lies in them is called off or paid back.
+    /// Parcels that went, or must not go, a line each: what is in them is called off or paid back.
     pub stop: Vec<String>,
     /// What only the seller can decide.
     pub questions: Vec<QuestionView>,
@@ -58,6 +58,8 @@ pub struct Letter {
     pub how_to_answer: Option<String>,
     /// Late, or due today.
     pub due: Vec<DueView>,
+    /// Listed parcels that are taken off the list, to be unpacked.
+    pub taken_off: Vec<TakenOffView>,
     /// Parcels in packing order.
     pub parcels: Vec<ParcelView>,
     /// What can't go yet.
@@ -111,7 +113,8 @@ pub fn letter(
 ) -> Letter {
     let desk = Desk::of(look);
     let needs = needs::needs(plan, missing, left_out);
-    let late = plan.parcels.iter().filter(|parcel| parcel.late).count();
+    let late = plan.parcels.iter().filter(|parcel| parcel.late).count()
+        + plan.listed_earlier.iter().filter(|earlier| earlier.late).count();
     let pieces: usize = plan.parcels.iter().map(|parcel| parcel.pieces() as usize).sum();
     let count = needs.count();
     Letter {
@@ -130,6 +133,7 @@ pub fn letter(
         chores: needs.chores,
         how_to_answer: needs::how_to_answer(plan),
         due: needs::due(plan),
+        taken_off: plan.taken_off.iter().map(|taken| told::taken_off(taken, plan)).collect(),
         parcels: plan.parcels.iter().map(|parcel| parcels::parcel(parcel, plan.date, &desk)).collect(),
         held: plan.held.iter().map(told::held).collect(),
         changed: plan.changed.iter().map(told::changed).collect(),

@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::{LeftOut, scales};
 use crate::model::day::{CalledOff, DayPlan, Question};
+use crate::model::parcel::ParcelRef;
 use crate::papers::words::{self, DateWords};
 use crate::papers::{file_name, proposed_file};
 use crate::plan::manifest::{self, Due, DueThing, Need};
@@ -60,7 +61,7 @@ fn question(question: &Question) -> QuestionView {
 /// What needs the seller, in words.
 #[derive(Default)]
 pub(super) struct Needs {
-    /// Parcels that must not go.
+    /// Parcels that must not go, or went and should not have.
     pub(super) stop: Vec<String>,
     /// Questions.
     pub(super) questions: Vec<QuestionView>,
@@ -80,6 +81,7 @@ pub(super) fn needs(plan: &DayPlan, missing: &[String], left_out: Option<&LeftOu
     let mut needs = Needs::default();
     for need in manifest::needs(plan) {
         match need {
+            Need::Went(off) => needs.stop.extend(off.went_in.iter().map(|(parcel, on)| went(off, parcel, *on))),
             Need::Stop(off) => needs.stop.push(stop(off)),
             Need::Question(question) => needs.questions.push(self::question(question)),
             // What is on its way can't be changed here; what lies on the table can.
@@ -116,6 +118,17 @@ pub(super) fn needs(plan: &DayPlan, missing: &[String], left_out: Option<&LeftOu
     needs
 }
 
+/// What can still be done where a parcel went that should not have, or that nobody wants any more.
+fn went(off: &CalledOff, parcel: &ParcelRef, on: Date) -> String {
+    format!(
+        "{} was {}; it went on {} in {parcel}: ask the carrier whether it can be called back, tell the buyer, and agree \
+         on its return before anything is paid back twice.",
+        off.order,
+        off.state.word(),
+        DateWords::from(on).short
+    )
+}
+
 /// The morning's most urgent line.
 fn stop(off: &CalledOff) -> String {
     let (state, order) = (off.state.word(), &off.order);
@@ -147,6 +160,13 @@ pub(super) fn due(plan: &DayPlan) -> Vec<DueView> {
                 r#ref: parcel.r#ref.0.clone(),
                 name: words::shortened(&parcel.recipient.name, MOST_NAME),
                 words,
+                late: due.late,
+                held: false,
+            },
+            DueThing::Earlier(earlier) => DueView {
+                r#ref: earlier.r#ref.0.clone(),
+                name: words::shortened(&earlier.name, MOST_NAME),
+                words: format!("{words}, listed {}, hand-off not recorded", DateWords::from(earlier.listed).short),
                 late: due.late,
                 held: false,
             },

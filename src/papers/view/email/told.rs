@@ -2,7 +2,10 @@
 
 use serde::Serialize;
 
-use crate::model::day::{CalledOff, Changed, Held, ListedEarlier, Proposal, Refused, Remark, Waiting};
+use crate::model::day::{
+    CalledOff, Changed, DayPlan, Held, ListedEarlier, Proposal, Refused, Remark, TakenOff, Waiting,
+};
+use crate::model::parcel::{Parcel, ParcelRef};
 use crate::papers::proposed_file;
 use crate::papers::words::{self, DateWords};
 
@@ -88,6 +91,20 @@ pub struct EarlierView {
     pub name: String,
     /// When it was listed.
     pub listed: DateWords,
+    /// Why it doesn't go as it lies there, such as `do not send: see Q-0003`; nothing where it does.
+    pub heed: Option<String>,
+}
+
+/// A listed parcel that is taken off the list.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct TakenOffView {
+    /// Its ref.
+    pub r#ref: String,
+    /// For whom it was.
+    pub name: String,
+    /// Why, and what becomes of what lay in it.
+    pub text: String,
 }
 
 pub(super) fn held(held: &Held) -> HeldView {
@@ -111,6 +128,10 @@ pub(super) fn waiting(waiting: &Waiting, revision: u32) -> WaitingView {
 pub(super) fn called_off(off: &CalledOff) -> CalledOffView {
     let state = off.state.word();
     let state = match off.listed_in.as_slice() {
+        [] if !off.went_in.is_empty() => {
+            let went: Vec<ParcelRef> = off.went_in.iter().map(|(parcel, _)| parcel.clone()).collect();
+            format!("{state}, and it went in {}", words::parcels(&went))
+        }
         [] => state.to_owned(),
         parcels => format!("{state}, and it is in {}: do not send it", words::parcels(parcels)),
     };
@@ -118,7 +139,33 @@ pub(super) fn called_off(off: &CalledOff) -> CalledOffView {
 }
 
 pub(super) fn earlier(earlier: &ListedEarlier) -> EarlierView {
-    EarlierView { r#ref: earlier.r#ref.0.clone(), name: earlier.name.clone(), listed: earlier.listed.into() }
+    EarlierView {
+        r#ref: earlier.r#ref.0.clone(),
+        name: earlier.name.clone(),
+        listed: earlier.listed.into(),
+        heed: earlier.heed.clone(),
+    }
+}
+
+/// Of each thing that lay in it, where it is now.
+pub(super) fn taken_off(taken: &TakenOff, plan: &DayPlan) -> TakenOffView {
+    let whereabouts = taken.holds.iter().map(|id| {
+        let holds = |parcel: &&Parcel| parcel.items.iter().any(|item| item.for_.id() == *id);
+        let parcels: Vec<String> = plan.parcels.iter().filter(holds).map(|parcel| parcel.r#ref.0.clone()).collect();
+        if !parcels.is_empty() {
+            format!("{id} goes in {}", words::and_list(&parcels))
+        } else if plan.held.iter().any(|held| held.id == *id) {
+            format!("{id} is held")
+        } else {
+            format!("{id} does not go")
+        }
+    });
+    let whereabouts: Vec<String> = whereabouts.collect();
+    TakenOffView {
+        r#ref: taken.r#ref.0.clone(),
+        name: taken.name.clone(),
+        text: format!("{}. Unpack it: {}.", words::quoted(&taken.why), words::and_list(&whereabouts)),
+    }
 }
 
 fn proposal_words(proposal: &Proposal, revision: u32) -> String {

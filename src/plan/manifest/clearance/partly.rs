@@ -22,10 +22,11 @@ fn goods(portions: &[Portion]) -> String {
 
 impl Desk<'_, '_> {
     /// Lines that turned up after other lines of the order were put in a parcel may be new goods, or the same
-    /// goods under another name: sending them unasked could send them twice.
-    pub(super) fn changed(&mut self, due: &DueOrder) -> Result<(), No> {
+    /// goods under another name: sending them unasked could send them twice. What lay in a parcel that was unpacked
+    /// since is neither: it goes whatever is said of the rest. Gives the lines that go.
+    pub(super) fn changed(&mut self, due: &DueOrder) -> Result<Vec<OrderLine>, No> {
         let order = &due.order.id;
-        let added: Vec<Portion> = due.order.lines.iter().map(|line| due.portion(line)).collect();
+        let added: Vec<Portion> = due.never_listed.iter().map(|line| due.portion(line)).collect();
         let text = format!(
             "{order} changed after it was listed as {}: now also {}. Send that too?",
             due.already_in.join(", "),
@@ -34,10 +35,13 @@ impl Desk<'_, '_> {
         let subject = Subject::Changed { order: order.clone(), added };
         if let Some(Reply::Changed(reply)) = self.questions.reply(&subject) {
             return match reply {
-                reply::Changed::Send => Ok(()),
-                reply::Changed::Leave => {
-                    Err(No::new(HoldReason::Seller, "you said not to send what was added after it was listed"))
-                }
+                reply::Changed::Send => Ok(due.order.lines.clone()),
+                reply::Changed::Leave => match due.listed_before() {
+                    rest if rest.is_empty() => {
+                        Err(No::new(HoldReason::Seller, "you said not to send what was added after it was listed"))
+                    }
+                    rest => Ok(rest),
+                },
             };
         }
         self.ask(subject, order, text.clone(), reply::Changed::choices());
@@ -134,8 +138,7 @@ impl Desk<'_, '_> {
             .filter_map(|(subject, _)| owed_of(subject, &due.order.id))
             .flatten()
             .collect();
-        due.order
-            .lines
+        due.never_listed
             .iter()
             .map(|line| due.portion(line))
             .all(|left| owed.iter().any(|owed| owed.line == left.line && owed.what == left.what && owed.of == left.of))

@@ -11,7 +11,9 @@ use rust_decimal::Decimal;
 use super::{Packed, Packer, Unit, contents};
 use crate::model::catalogue::Contents;
 use crate::model::customs::Declaration;
+use crate::model::day::TakenOff;
 use crate::model::money::Money;
+use crate::model::order::Order;
 use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef};
 use crate::model::scale::Confidence;
 use crate::model::sending::SendingId;
@@ -66,7 +68,7 @@ impl<'a> Draft<'a> {
         why.extend(
             customs.iter().map(|declared| format!("customs: {}, as {}", declared.form.title(), declared.form_why)),
         );
-        let mut cautions = cautions(&contents(units), customs.is_some(), &deeds);
+        let mut cautions = cautions(&contents(units), customs.is_some(), &deeds, table.taken_off);
         cautions.extend(packed.worth.caution());
         cautions.extend(value_not_compared(packed.worth.known, table.rules));
         let (first, today) = (table.first, table.today);
@@ -81,7 +83,7 @@ impl<'a> Draft<'a> {
         Parcel {
             r#ref,
             recipient: first.recipient.clone(),
-            orders: deeds.iter().filter_map(|clear| clear.order().cloned()).collect(),
+            orders: deeds.iter().filter_map(|clear| clear.order_for_papers()).collect(),
             trades: deeds.iter().filter_map(|clear| clear.trade()).collect(),
             papers: papering
                 .iter()
@@ -122,7 +124,7 @@ fn refund_offer(deeds: &[&Clear], part: Option<(u32, u32)>) -> Option<Money> {
     (twice > Decimal::ZERO).then(|| Money::new(twice, largest.currency))
 }
 
-fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Vec<Caution> {
+fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear], taken_off: &[TakenOff]) -> Vec<Caution> {
     let mut cautions: Vec<Caution> = contains
         .iter()
         .map(|contents| Caution {
@@ -146,8 +148,9 @@ fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Ve
         cautions.push(Caution {
             code: "packed-anew".to_owned(),
             text: format!(
-                "lay in {} before, which is cancelled: unpack that, and throw its card and papers away",
-                refs.join(" and ")
+                "lay in {} before, which is cancelled: unpack that, and throw its card and papers away{}",
+                refs.join(" and "),
+                left_out(deeds, taken_off)
             ),
         });
     }
@@ -160,6 +163,20 @@ fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear]) -> Ve
         });
     }
     cautions
+}
+
+/// What lay beside `deeds` in the parcels that are unpacked for them, and isn't for this one.
+fn left_out(deeds: &[&Clear], taken_off: &[TakenOff]) -> String {
+    let here: BTreeSet<SendingId> = deeds.iter().map(|clear| clear.id()).collect();
+    let unpacked = taken_off.iter().filter(|taken| taken.holds.iter().any(|id| here.contains(id)));
+    let others: BTreeSet<&SendingId> =
+        unpacked.flat_map(|taken| &taken.holds).filter(|id| !here.contains(*id)).collect();
+    let others: Vec<String> = others.into_iter().map(ToString::to_string).collect();
+    if others.is_empty() {
+        String::new()
+    } else {
+        format!("; {} lay there too and is not for this one", others.join(", "))
+    }
 }
 
 /// Signature and insurance aren't bought on a comparison that can't be made: the seller is told.
@@ -202,11 +219,21 @@ fn why(
 }
 
 impl Clear {
-    /// An order that was in a parcel before has its invoice already.
+    /// The order as its papers have it: an invoice that is printed again, as the parcel it lay in was unpacked, is of all
+    /// its lines.
+    fn order_for_papers(&self) -> Option<Order> {
+        let order = self.order()?.clone();
+        match &self.deed {
+            Deed::Order(due) if due.lacks_invoice => Some(Order { lines: due.all_lines.clone(), ..order }),
+            Deed::Order(_) | Deed::Trade(_) => Some(order),
+        }
+    }
+
+    /// An order that was in a parcel before has its invoice already, unless that parcel was unpacked.
     pub(super) fn paper(&self) -> Option<Paper> {
         match &self.deed {
             Deed::Order(due) if due.order.gift => Some(Paper::Gift),
-            Deed::Order(due) => due.already_in.is_empty().then_some(Paper::Invoice),
+            Deed::Order(due) => (due.already_in.is_empty() || due.lacks_invoice).then_some(Paper::Invoice),
             Deed::Trade(_) => Some(Paper::Note),
         }
     }
@@ -234,7 +261,7 @@ impl Clear {
         }
     }
 
-    fn order(&self) -> Option<&crate::model::order::Order> {
+    fn order(&self) -> Option<&Order> {
         match &self.deed {
             Deed::Order(due) => Some(&due.order),
             Deed::Trade(_) => None,

@@ -103,6 +103,9 @@ fn order(number: &str, code: &str, quantity: u32, currency: Currency) -> Clear {
     let due = DueOrder {
         order,
         ordered: BTreeMap::new(),
+        never_listed: Vec::new(),
+        lacks_invoice: false,
+        all_lines: Vec::new(),
         already_in: Vec::new(),
         untold: Vec::new(),
         formerly_in: Vec::new(),
@@ -178,7 +181,8 @@ fn packed(article: Article, deepest: i64, limits: Limits, deeds: Vec<Clear>) -> 
     let asked = BTreeMap::new();
     let mut questions = Questions::new(&asked, 1);
     let shared = Shared { deeds, reasons: Vec::new() };
-    let drafts = pack(&shared, &rules, TODAY, &mut BTreeMap::new(), &mut questions).map_err(|no| no.text).unwrap();
+    let round = Round { rules: &rules, today: TODAY, taken_off: &[] };
+    let drafts = pack(&shared, round, &mut BTreeMap::new(), &mut questions).map_err(|no| no.text).unwrap();
     let (mut invoice, numbers) = (7, 1..);
     drafts
         .into_iter()
