@@ -9,7 +9,7 @@
 //! | `model` | the words of the trade as types | nothing of the house |
 //! | `plan` | pure reckoning: model in, model out | `model` |
 //! | `inbox` | bytes to model, with line-numbered refusals | `model`, `plan` |
-//! | `ledger` | the database, and the only user of SQLite | `model`, `plan` |
+//! | `ledger` | the database, and the only user of `SQLite` | `model`, `plan` |
 //! | `papers` | view models, Handlebars and Typst to bytes | `model`, `plan` |
 //! | `mail` | composes messages and delivers them | `model`, `plan` |
 //! | `home` | the seller's files to one checked home | all above it |
