@@ -134,7 +134,12 @@ fn read(to: &Recipient) -> Standard {
         _ => abroad::read(lines, &habit),
     };
     rest.append(&mut parts.rest);
-    rest.extend(to.company.iter().map(|company| fold(company).join(" ")).filter(|firm| !firm.is_empty()));
+    // A firm is the same in its field and on a line.
+    let firm = |company: &String| match code {
+        "US" => us::further(fold(company)),
+        _ => abroad::further(fold(company), &habit),
+    };
+    rest.extend(to.company.iter().map(firm).filter(|firm| !firm.is_empty()));
     rest.sort();
     rest.dedup();
     Standard {
@@ -143,7 +148,7 @@ fn read(to: &Recipient) -> Standard {
         postal_plus,
         region,
         city,
-        number: parts.number,
+        number: units::without_zeros(&parts.number).to_owned(),
         street: parts.street,
         unit: units::written(parts.units),
         box_: parts.box_,

@@ -8,7 +8,7 @@ use super::Parts;
 use super::doors::{are_doors, door, floor_and_door, in_short, is_door, strokes};
 use super::habits::{self, Habit, Number, Stroke};
 use super::languages::Language;
-use super::units::{self, Unit, compact, is_letter, is_value, starts_with_digit, without_zeros};
+use super::units::{self, Unit, compact, is_digits, is_letter, is_value, starts_with_digit, without_zeros};
 use super::us;
 
 /// Words of boxes, in the languages that write another than PO BOX. Common practice, no source.
@@ -72,6 +72,12 @@ pub(super) fn read(lines: Vec<Vec<String>>, habit: &Habit) -> Parts {
     let mut streets: Vec<Vec<String>> = Vec::new();
     for mut words in whole(lines, habit) {
         in_short(&mut words);
+        if habit.english
+            && let Some(route) = rural_route(&words)
+        {
+            parts.units.push(Unit::new("#", &route));
+            continue;
+        }
         unnumber(&mut words);
         take_box(&mut words, &mut parts);
         unmark(&mut words, habit);
@@ -115,7 +121,7 @@ pub(super) fn read(lines: Vec<Vec<String>>, habit: &Habit) -> Parts {
         } else if habit.number == Number::First && !parts.number.is_empty() {
             take_building(words, &mut parts);
         } else {
-            parts.rest.push(spelled_out(words, habit).join(" "));
+            parts.rest.push(further(words, habit));
         }
     }
     if habit.floor_and_door {
@@ -139,6 +145,14 @@ fn stroke_ahead(words: &mut Vec<String>, habit: &Habit) {
         let parted = parted.into_iter().skip(place);
         words.splice(place..=place, parted);
     }
+}
+
+/// A line that is only a route of rural delivery: "RR 2" in Canada, "R.D. No. 2" in New Zealand.
+fn rural_route(words: &[String]) -> Option<String> {
+    let [kind @ .., number] = words else { return None };
+    let kind = kind.strip_suffix(&["#".to_owned()]).or_else(|| kind.strip_suffix(&["NO".to_owned()])).unwrap_or(kind);
+    let kind = kind.concat();
+    (["RR", "RD"].contains(&kind.as_str()) && starts_with_digit(number)).then(|| format!("{kind}{number}"))
 }
 
 /// "U4 88 Tern St" and "L3" as unit 4 and level 3.
@@ -182,7 +196,9 @@ fn whole(lines: Vec<Vec<String>>, habit: &Habit) -> Vec<Vec<String>> {
         })
     };
     for words in lines {
-        let first_is_word = words.first().is_some_and(|first| !starts_with_digit(first));
+        let first_is_word = words
+            .first()
+            .is_some_and(|first| !starts_with_digit(first) || counts(first) && is_type_behind(&words, habit));
         match whole.last_mut() {
             Some(before)
                 if only_number(before) && first_is_word && !only_number(&words) && units_only(&words).is_none()
@@ -196,6 +212,11 @@ fn whole(lines: Vec<Vec<String>>, habit: &Habit) -> Vec<Vec<String>> {
         }
     }
     whole
+}
+
+/// "3e Avenue" is a street, "3e étage" none.
+fn is_type_behind(words: &[String], habit: &Habit) -> bool {
+    words.get(1).is_some_and(|next| is_type(next, habit) || habit.english && us::is_suffix(next))
 }
 
 fn units_only(words: &[String]) -> Option<()> {
@@ -331,7 +352,7 @@ fn is_type(word: &str, habit: &Habit) -> bool {
 /// "1ER", "2EME", "17TH": counts something and is no house number.
 fn counts(word: &str) -> bool {
     let ending = word.trim_start_matches(|c: char| c.is_ascii_digit());
-    ["ER", "EME", "ERE", "ST", "ND", "RD", "TH"].contains(&ending)
+    ["E", "ER", "EME", "ERE", "RE", "ST", "ND", "RD", "TH"].contains(&ending)
 }
 
 fn names_a_street(words: &[String], habit: &Habit) -> bool {
@@ -359,7 +380,7 @@ fn take_street(mut words: Vec<String>, habit: &Habit, parts: &mut Parts) {
         let mut number = number;
         if start == 0 {
             words = behind;
-        } else if habit.additions && are_doors(&behind) {
+        } else if habit.stroke == Stroke::Addition && are_doors(&behind) {
             // "12 II", "12-II", "12 hs", "12-huis".
             let plain = number.concat().replace('/', "-");
             let digits = plain.find(|c: char| !c.is_ascii_digit()).unwrap_or(plain.len());
@@ -373,11 +394,28 @@ fn take_street(mut words: Vec<String>, habit: &Habit, parts: &mut Parts) {
         } else {
             take_building(behind, parts);
         }
+        if !habit.english {
+            for number in &mut number {
+                without_thousands(number);
+            }
+        }
         let (number, unit) = strokes(&number, habit, start == 0);
         parts.number = number;
         parts.units.extend(unit);
     }
     parts.street = if habit.english && !french(&words, habit) { english(words) } else { street(words, habit) };
+}
+
+/// "1.200" is number 1200 where the point parts thousands.
+fn without_thousands(number: &mut String) {
+    if let Some((thousands, rest)) = number.split_once('.')
+        && thousands.len() <= 3
+        && rest.len() == 3
+        && is_digits(thousands)
+        && is_digits(rest)
+    {
+        *number = format!("{thousands}{rest}");
+    }
 }
 
 /// "カモメビル 501" behind the number: a building, and a room in it.
@@ -408,40 +446,54 @@ fn english(words: Vec<String>) -> Vec<String> {
     ahead.into_iter().chain(us::names(name)).chain([own]).chain(behind).collect()
 }
 
+/// A line that fits nothing, with its words in their usual form.
+pub(super) fn further(words: Vec<String>, habit: &Habit) -> String {
+    let mut words = begun(words, habit);
+    if habit.english {
+        words = us::names(words);
+        // A post office's station, "succursale" in French.
+        for word in words.iter_mut().filter(|word| ["SUCC", "SUCCURSALE"].contains(&word.as_str())) {
+            "STA".clone_into(word);
+        }
+    }
+    words.join(" ")
+}
+
 /// The words with what they begin with spelled out, and in front where it stands behind.
-fn spelled_out(mut words: Vec<String>, habit: &Habit) -> Vec<String> {
+fn begun(mut words: Vec<String>, habit: &Habit) -> Vec<String> {
     for language in habit.languages {
         let known = |head: &str| {
             language.first.iter().find(|(short, long)| *short == head || !long.is_empty() && *long == head)
         };
-        let begun = |words: &[String]| {
+        let head = |words: &[String]| {
             [2, 1].into_iter().find_map(|length| {
                 let head = words.get(..length)?.join(" ");
                 known(&head).map(|(_, long)| (length, *long))
             })
         };
-        if language.turns && begun(&words).is_none() && words.len() > 1 {
+        if language.turns && words.len() > 1 {
+            // English for it: at the end it can't be a station.
+            if let Some(last) = words.last_mut().filter(|last| *last == "ST") {
+                "STREET".clone_into(last);
+            }
+        }
+        if language.turns && head(&words).is_none() && words.len() > 1 {
             let turned = [2, 1].into_iter().find_map(|length| {
                 let start = words.len().checked_sub(length).filter(|start| *start > 0)?;
                 known(&words.get(start..)?.join(" ")).map(|_| start)
             });
             words.rotate_left(turned.unwrap_or(0));
         }
-        if let Some((length, long)) = begun(&words) {
+        if let Some((length, long)) = head(&words) {
             words.splice(..length, long.split(' ').filter(|word| !word.is_empty()).map(str::to_owned));
             break;
-        }
-    }
-    if habit.english {
-        for word in words.iter_mut().filter(|word| *word == "STN") {
-            "STATION".clone_into(word);
         }
     }
     words
 }
 
 fn street(words: Vec<String>, habit: &Habit) -> Vec<String> {
-    let mut words = spelled_out(words, habit);
+    let mut words = begun(words, habit);
     // "boul. des Sternes Ouest".
     if habit.english
         && words.len() > 2

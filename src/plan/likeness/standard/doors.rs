@@ -259,6 +259,7 @@ pub(super) fn strokes(number: &[String], habit: &Habit, ahead: bool) -> (String,
         | Stroke::OneNumber
         | Stroke::Staircase
         | Stroke::StairLast
+        | Stroke::Addition
         | Stroke::RoomFourth => None,
     };
     match parted.filter(|(number, unit)| digits(number) && (digits(unit) || habit.stroke == Stroke::UnitFirst)) {

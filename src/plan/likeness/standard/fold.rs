@@ -126,8 +126,8 @@ pub(super) fn words(folded: &str) -> Vec<String> {
             place = next;
             continue;
         } else if c == '.' && is_letter(before) && is_letter(after) {
-            // "P.O.Box" is "PO Box", "N.W." is "NW", "St.Paul" is "St Paul".
-            cut = !alone(&letters, place);
+            // "P.O.Box" is "PO Box", "N.W." is "NW", "St.Paul" is "St Paul", "m.3" is "m 3".
+            cut = after.is_numeric() || !alone(&letters, place);
         } else {
             cut = c != '\'';
         }

@@ -27,6 +27,8 @@ pub(super) enum Stroke {
     StairLast,
     /// Number before unit, with a dash: "Kaijas iela 12-5".
     DashLast,
+    /// What stands behind the number belongs to it: "12-II", "12 hs".
+    Addition,
     /// Block, house and number, and a room behind them: "1-2-3-501".
     RoomFourth,
 }
@@ -53,8 +55,6 @@ pub(super) struct Habit {
     pub(super) english: bool,
     /// Whether a floor and a door make one unit: "3º B", "piso 3 puerta B".
     pub(super) floor_and_door: bool,
-    /// Whether what stands behind the number belongs to it: "12-II", "12 hs".
-    pub(super) additions: bool,
     /// Whether an apostrophe parts words: "l'Église".
     pub(super) elides: bool,
 }
@@ -68,7 +68,6 @@ pub(super) fn of(country: &str) -> Habit {
         digraphs: Digraphs::Letters,
         english: false,
         floor_and_door: false,
-        additions: false,
         elides: false,
     };
     let english = Habit { english: true, ..habit(&[], Number::Ahead) };
@@ -83,7 +82,9 @@ pub(super) fn of(country: &str) -> Habit {
         }
         "LU" => Habit { elides: true, digraphs: Digraphs::Umlauts, ..habit(&[&FRENCH, &GERMAN], Number::Ahead) },
         "BE" => Habit { elides: true, stroke: Stroke::UnitLast, ..habit(&[&FRENCH, &DUTCH], Number::Behind) },
-        "NL" | "SR" | "AW" | "CW" | "SX" | "BQ" => Habit { additions: true, ..habit(&[&DUTCH], Number::Behind) },
+        "NL" | "SR" | "AW" | "CW" | "SX" | "BQ" => {
+            Habit { stroke: Stroke::Addition, ..habit(&[&DUTCH], Number::Behind) }
+        }
         "DK" | "NO" | "SE" | "IS" | "FO" | "GL" | "AX" | "SJ" => north,
         "FI" => Habit { languages: &[&FINNISH], stroke: Stroke::Staircase, ..north },
         "FR" | "MC" | "GP" | "MQ" | "GF" | "RE" | "YT" | "PM" | "BL" | "MF" | "NC" | "PF" | "WF" | "MA" | "TN"
@@ -123,6 +124,8 @@ pub(super) fn english_suffix(word: &str) -> Option<&'static str> {
         "YARD" | "YD" => "YD",
         "WHARF" | "WHF" => "WHF",
         "GR" | "GVE" => "GRV",
+        "CIRCUIT" | "CCT" => "CCT",
+        "BVD" => "BLVD",
         _ => return None,
     })
 }
@@ -148,6 +151,7 @@ pub(super) fn designator(word: &str) -> super::units::Known {
         "MANZANA" | "MZ" | "MZA" | "MZN" => ("MZ", true),
         "CASA" | "CS" => ("CASA", true),
         "SALA" => ("RM", true),
+        "BUREAU" | "BUR" => ("STE", true),
         "RMB" => ("RMB", true),
         "RSD" => ("RSD", true),
         "PTA" | "PUERTA" | "PORTE" | "DOOR" => ("DOOR", true),

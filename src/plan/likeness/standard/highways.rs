@@ -126,7 +126,7 @@ pub(super) fn route(words: &[String], military: bool) -> Option<(usize, Vec<Stri
         ("R", "F", "D") => ("RR", 3),
         ("RR" | "RFD", _, _) => ("RR", 1),
         // "RD 2" is a road too, but for the box behind it.
-        ("RD" | "RT" | "RTE" | "ROUTE", _, _) if behind_number(words).is_some_and(|next| is_box(next)) => ("RR", 1),
+        ("RD" | "RT" | "RTE" | "ROUTE", _, _) if behind_number(words).is_some_and(is_box) => ("RR", 1),
         ("PSC", _, _) => ("PSC", 1),
         ("CMR", _, _) => ("CMR", 1),
         ("UNIT", _, _) if military => ("UNIT", 1),

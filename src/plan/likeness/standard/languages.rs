@@ -84,8 +84,6 @@ pub(super) const FRENCH: Language = Language {
         ("CHEE", "CHAUSSEE"),
         ("CHAUS", "CHAUSSEE"),
         ("LD", "LIEU DIT"),
-        ("SUCC", "STATION"),
-        ("SUCCURSALE", "STATION"),
     ],
     last: &[],
     anywhere: &[
@@ -230,7 +228,7 @@ pub(super) const CZECH: Language = Language {
     last: &[],
     anywhere: &[("NAM", "NAMESTI"), ("NAMESTIE", "NAMESTI")],
     marks: &["CP", "CO"],
-    turns: false,
+    turns: true,
 };
 pub(super) const SOUTH_SLAVIC: Language = Language {
     first: &[("UL", ""), ("ULICA", ""), ("BUL", "BULEVAR"), ("TRG", "TRG")],

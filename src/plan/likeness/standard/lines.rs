@@ -55,32 +55,21 @@ fn spell_behind_number(words: &mut [String], letter: &str, word: &str) {
     }
 }
 
-/// "III. em. 4. ajtó" as "em 3 ajtó 4".
+/// "III. em. 4. ajtó" and "3. em. 4." as "em 3 ajtó 4".
 fn turn_floor_and_door(words: &mut Vec<String>) {
-    let roman = ["I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X"];
-    let is = |word: Option<&String>, names: &[&str]| word.is_some_and(|word| names.contains(&word.as_str()));
-    for place in 1..words.len() {
-        if is(words.get(place), &["EM", "EMELET"])
-            && let Some(floor) = words.get_mut(place - 1)
-        {
-            if let Some(number) = roman.iter().position(|roman| roman == floor) {
-                *floor = (number + 1).to_string();
-            }
-            if starts_with_digit(floor) {
-                words.swap(place - 1, place);
-                if words.get(place + 1).is_some_and(|door| starts_with_digit(door)) {
-                    words.insert(place + 1, "AJTO".to_owned());
-                }
-            }
-        } else if is(words.get(place), &["AJTO"])
-            && words.get(place - 1).is_some_and(|door| starts_with_digit(door))
-            && !is(place.checked_sub(2).and_then(|place| words.get(place)), &["AJTO"])
-        {
-            words.swap(place - 1, place);
+    const ROMAN: [&str; 10] = ["I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X"];
+    let Some(place) = words.iter().position(|word| ["EM", "EMELET"].contains(&word.as_str())) else { return };
+    let Some(floor) = place.checked_sub(1).and_then(|before| words.get_mut(before)) else { return };
+    if let Some(number) = ROMAN.iter().position(|roman| roman == floor) {
+        *floor = (number + 1).to_string();
+    }
+    if starts_with_digit(floor) {
+        words.swap(place - 1, place);
+        if words.get(place + 1).is_some_and(|door| starts_with_digit(door)) {
+            words.retain(|word| word != "AJTO");
+            words.insert(place + 1, "AJTO".to_owned());
         }
     }
-    // "em 3 ajtó 4 ajtó".
-    words.dedup_by(|after, before| after == "AJTO" && before == "AJTO");
 }
 
 /// The parts of the lines, and the lines for a third hand.

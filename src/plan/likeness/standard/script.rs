@@ -95,13 +95,12 @@ fn one_system(latin: &str, script: Script) -> String {
 
 fn cyrillic(c: char, script: Script) -> Option<&'static str> {
     let special = match (script, c) {
-        (Script::Ukrainian, 'Г') => "H",
+        (Script::Ukrainian, 'Г') | (Script::Serbian, 'Х') => "H",
         (Script::Bulgarian, 'Щ') => "SHT",
         (Script::Bulgarian, 'Ъ') => "A",
         (Script::Serbian, 'Ж') => "Z",
         (Script::Serbian, 'Ч' | 'Ћ' | 'Ц') => "C",
         (Script::Serbian, 'Ш') => "S",
-        (Script::Serbian, 'Х') => "H",
         (Script::Russian | Script::Ukrainian | Script::Bulgarian | Script::Serbian | Script::Greek, _) => "",
     };
     if !special.is_empty() {

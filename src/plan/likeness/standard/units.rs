@@ -202,7 +202,7 @@ fn at_end(words: &[String], known: fn(&str) -> Known) -> Option<(usize, Unit)> {
         return Some((count - 1, Unit::new(standard, last.get(stem.len()..)?)));
     }
     // "LOWER UNIT", "UNIT LOWER", "BASEMENT APT".
-    let vague = |word: &str| ["UNIT", "APT", "APARTMENT"].contains(&word);
+    let vague = |word: &str| ["UNIT", "APT", "APARTMENT", "LEVEL"].contains(&word);
     let alone = |word: &str| known(word).filter(|(_, needs_value)| !needs_value).map(|(standard, _)| standard);
     if let Some(standard) = alone(last).filter(|_| vague(word(2))).or_else(|| alone(word(2)).filter(|_| vague(last))) {
         return Some((count - 2, Unit::new(standard, "")));

@@ -39,10 +39,11 @@ pub(super) fn read(lines: Vec<Vec<String>>, military: bool) -> Parts {
     let mut parts = Parts::default();
     let mut streets: Vec<Vec<String>> = Vec::new();
     for mut words in whole(lines) {
+        one_in_figures(&mut words);
         put_in_order(&mut words);
         if take_box(&mut words, &mut parts) || take_route(&mut words, &mut parts, military) {
             if !words.is_empty() {
-                parts.rest.push(words.join(" "));
+                parts.rest.push(further(words));
             }
             continue;
         }
@@ -94,10 +95,18 @@ pub(super) fn read(lines: Vec<Vec<String>>, military: bool) -> Parts {
                 parts.street.push("URB".to_owned());
                 parts.street.extend(words.into_iter().skip(1));
             }
-            _ => parts.rest.push(words.join(" ")),
+            _ => parts.rest.push(further(words)),
         }
     }
     parts
+}
+
+/// A line that fits nothing; "Sta A" is Station A.
+pub(super) fn further(mut words: Vec<String>) -> String {
+    if let Some(first) = words.first_mut().filter(|first| ["STA", "STN"].contains(&first.as_str())) {
+        "STATION".clone_into(first);
+    }
+    words.join(" ")
 }
 
 /// A unit between number and street: "88 Apt 4 Tern St".
@@ -130,7 +139,13 @@ pub(super) fn puerto_rican(lines: Vec<Vec<String>>) -> Vec<Vec<String>> {
         let mut part: Vec<String> = Vec::new();
         for word in words.into_iter().map(short) {
             let begins = ["URB", "CALLE", "PASEO"].contains(&word.as_str());
-            if begins && part.iter().any(|word| !starts_with_digit(word)) {
+            // "C-12 Calle 5" is house C12.
+            if let [number] = part.as_mut_slice()
+                && begins
+                && is_lettered(number)
+            {
+                *number = compact(std::slice::from_ref(number));
+            } else if begins && part.iter().any(|word| !starts_with_digit(word)) {
                 parted.push(std::mem::take(&mut part));
             }
             part.push(word);
@@ -149,6 +164,21 @@ pub(super) fn puerto_rican(lines: Vec<Vec<String>>) -> Vec<Vec<String>> {
         }
     }
     parted
+}
+
+/// "C-12", "C12".
+fn is_lettered(word: &str) -> bool {
+    word.split_at_checked(1).is_some_and(|(letter, rest)| is_letter(letter) && is_digits(rest.trim_start_matches('-')))
+}
+
+/// "One Tern Plaza" as "1 Tern Plaza"; of other numbers too many streets are made ("Two Rivers Rd").
+fn one_in_figures(words: &mut [String]) {
+    if let Some((first, street)) = words.split_first_mut()
+        && first == "ONE"
+        && is_whole_street(street)
+    {
+        "1".clone_into(first);
+    }
 }
 
 /// "88" and "Tern St", parted by a comma, are one line again.

@@ -23,6 +23,15 @@ pub(super) fn figures(text: &str) -> String {
         read.push_str(name);
         read.push_str(&numbered(numerals).map_or_else(|| numerals.to_owned(), |number| number.to_string()));
         read.push_str(BLOCK);
+        // "三丁目四番五号": behind a block the numerals are figures, before one they may be a place's name.
+        while let Some(mark) = rest.find(|c| numeral(c).is_none()) {
+            let (numerals, behind) = rest.split_at(mark);
+            let Some(number) = numbered(numerals).filter(|_| behind.starts_with(['番', '号'])) else { break };
+            let end = behind.chars().next().map_or(0, char::len_utf8);
+            read.push_str(&number.to_string());
+            read.push_str(behind.get(..end).unwrap_or_default());
+            rest = behind.get(end..).unwrap_or_default();
+        }
     }
     read + rest
 }
@@ -128,6 +137,7 @@ mod tests {
             ("町十丁目", "町10丁目"),
             ("一番町", "一番町"),
             ("丁目", "丁目"),
+            ("町三丁目四番五号", "町3丁目4番5号"),
             ("町一二丁目", "町一二丁目"),
         ] {
             assert_eq!(figures(written), figured);
