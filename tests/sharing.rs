@@ -263,3 +263,74 @@ fn what_no_parcel_takes_goes_in_parts_and_no_pin_is_lost() {
         assert!(why.contains(&format!("part {place} of {}", parcels.len())), "{why}");
     }
 }
+
+/// What was left behind goes once: the same goods under another key, or more of them, are asked about.
+#[test]
+fn what_is_owed_of_an_order_is_used_up_once_it_lies_in_a_parcel() {
+    for (key, count) in [("5", 1), ("2", 2)] {
+        let desk = Desk::new();
+        desk.edit("columns/stall.toml", "order = \"Slip\"", "order = \"Slip\"\nline = \"Row\"");
+        desk.edit("catalogue.csv", "1.90,20,B2", "1.90,0,B2");
+        let export = |key: &str, count: u32| {
+            let eider = row(7, "11/25/2026", "settled", "EIDER", "").replace(",EIDER,1,", &format!(",EIDER,{count},"));
+            let puffin = row(7, "11/25/2026", "settled", "PUFFIN", "");
+            let rows = [(puffin, "1"), (eider, key)].map(|(row, key)| row.replace('\n', &format!(",{key}\n")));
+            format!("{},Row\n{}", HEAD.trim_end(), rows.concat())
+        };
+        desk.drop("a.csv", export("2", 1).as_bytes());
+        desk.morning(NOW);
+        assert_eq!(desk.run(&["answer", "Q-0001", "part"]).code, Some(0));
+        assert_eq!(desk.morning(THANKSGIVING)["totals"]["items"], 1);
+        desk.edit("catalogue.csv", "1.90,0,B2", "1.90,20,B2");
+        let manifest = desk.morning(SATURDAY);
+        assert_eq!((&manifest["totals"]["items"], &manifest["questions"]), (&1.into(), &serde_json::json!([])));
+        desk.drop("b.csv", export(key, count).as_bytes());
+        let manifest = desk.morning("2026-11-30T06:30");
+        assert_eq!(orders(&manifest), Vec::<Vec<&str>>::new(), "{key}, {count}: {manifest}");
+        assert_eq!(manifest["questions"][0]["kind"], "changed", "{manifest}");
+    }
+}
+
+/// Whoever waits for one that waits, waits too.
+#[test]
+fn a_chain_of_those_who_wait_for_one_another_waits_for_its_last() {
+    let desk = Desk::new();
+    let rows = |standing: &str| {
+        [(7, "settled"), (8, "settled"), (9, standing)]
+            .map(|(number, standing)| row(number, "11/25/2026", standing, "PUFFIN", ""))
+    };
+    drop(&desk, "a.csv", &rows("owing"));
+    assert_eq!(desk.run(&["take-in"]).code, Some(0));
+    assert_eq!(desk.run(&["hold", "stall:7", "--with", "stall:8"]).code, Some(0));
+    assert_eq!(desk.run(&["hold", "stall:8", "--with", "stall:9"]).code, Some(0));
+    let manifest = desk.morning(NOW);
+    assert_eq!(orders(&manifest), Vec::<Vec<&str>>::new(), "{manifest}");
+    assert_eq!(held(&manifest).iter().map(|held| held.1).collect::<Vec<_>>(), ["seller", "seller", "unpaid"]);
+    drop(&desk, "b.csv", &rows("settled"));
+    assert_eq!(orders(&desk.morning(THANKSGIVING)), [["stall:7", "stall:8", "stall:9"]]);
+}
+
+/// What another waits for may be held late in the day's reckoning: by a question, or as no parcel takes it.
+#[test]
+fn what_waits_for_another_waits_whatever_holds_that() {
+    let bo = |row: String| row.replace("Ines Okonjo,88 Tern Street", "Bo Lind,2 Quay");
+    for (code, reason) in [("EIDER", "question"), ("BRICK", "no-service")] {
+        let desk = Desk::new();
+        let brick = "BRICK,Brick,,other,400,400,300,900,1,1,,,,9.00,1.00,5,A9,Toy,950300,US\nBELL-BUOY,";
+        desk.edit("catalogue.csv", "BELL-BUOY,", brick);
+        drop(&desk, "a.csv", &[bo(row(5, "11/23/2026", "settled", "PUFFIN", ""))]);
+        assert_eq!(orders(&desk.morning(NOW)), [["stall:5"]]);
+        if code == "BRICK" {
+            let sheet = desk.read("outbox/2026-11-25/handoff.csv");
+            desk.drop("handoff.csv", sheet.replace(",oz,,,,,", ",oz,,5.25,2026-11-25,counter,").as_bytes());
+        }
+        let new = [row(7, "11/25/2026", "settled", "PUFFIN", ""), bo(row(8, "11/25/2026", "settled", code, ""))];
+        drop(&desk, "b.csv", &new);
+        assert!(matches!(desk.run(&["take-in"]).code, Some(0)));
+        assert_eq!(desk.run(&["hold", "stall:7", "--with", "stall:8"]).code, Some(0));
+        let manifest = desk.morning(THANKSGIVING);
+        assert_eq!(orders(&manifest), Vec::<Vec<&str>>::new(), "{code}: {manifest}");
+        let held: Vec<(&str, &str)> = held(&manifest).iter().map(|(id, reason, _)| (*id, *reason)).collect();
+        assert_eq!(held, [("stall:7", "seller"), ("stall:8", reason)], "{manifest}");
+    }
+}

@@ -9,7 +9,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 use crate::model::day::{Question, QuestionId, Refused};
 use crate::model::handoff::{Arrival, HandoffEntry};
 use crate::model::order::OrderId;
-use crate::model::parcel::ParcelState;
+use crate::model::parcel::{ParcelRef, ParcelState};
 use crate::model::reply;
 use crate::model::sending::SendingId;
 use crate::model::subject::{Lying, Subject};
@@ -187,9 +187,16 @@ pub(super) fn handed_over(
         let reason = format!("there is no parcel `{}`; write the ref as it stands on the packing card", entry.parcel);
         return Ok(Err(Misfit::of("parcel", &entry.parcel, reason)));
     };
+    // That a parcel went is a fact, whatever was said of it before: it is handed over after all, unless what was in it
+    // has been packed anew.
+    if state == "cancelled"
+        && entry.handed_over_on.is_some()
+        && let Some(again) = packed_anew(db, id)?
+    {
+        return Ok(Err(Misfit::of("parcel", &entry.parcel, again.why_not(&entry.parcel))));
+    }
     if state == "cancelled" && entry.handed_over_on.is_some() {
-        let reason = format!("parcel {} was cancelled; if it did go, tell what went by hand", entry.parcel);
-        return Ok(Err(Misfit::of("parcel", &entry.parcel, reason)));
+        db.execute("UPDATE parcels SET state = 'listed' WHERE id = ?1", [id])?;
     }
     db.execute(
         "INSERT INTO handoff_rows (drop_id, line, parcel_id, doc) VALUES (?1, ?2, ?3, ?4)
@@ -199,6 +206,53 @@ pub(super) fn handed_over(
     Ok(Ok(id))
 }
 
+/// Something of a cancelled parcel that lies in another.
+struct PackedAnew {
+    what: SendingId,
+    parcel: ParcelRef,
+    state: ParcelState,
+}
+
+impl PackedAnew {
+    /// Why the cancelled parcel can't have gone too, and what to do.
+    fn why_not(&self, cancelled: &ParcelRef) -> String {
+        let Self { what, parcel, state } = self;
+        match state {
+            ParcelState::Listed => format!(
+                "parcel {cancelled} was cancelled, and {what} is packed anew in {parcel}; if {cancelled} did go, keep \
+                 {parcel} back: run `dawnpack cancel {what}`, then drop this row again"
+            ),
+            ParcelState::HandedOver
+            | ParcelState::Accepted
+            | ParcelState::Closed
+            | ParcelState::Cancelled
+            | ParcelState::Returned
+            | ParcelState::Lost => format!(
+                "parcel {cancelled} was cancelled, and {what} went in {parcel}, which is {}; write the ref that stands \
+                 on the parcel you handed over",
+                state.word()
+            ),
+        }
+    }
+}
+
+/// What of a cancelled parcel is in another by now, so that it would have gone twice. Parts of one order that were
+/// packed on one morning are not one another's.
+fn packed_anew(db: &Connection, cancelled: i64) -> Result<Option<PackedAnew>, LedgerError> {
+    let found: Option<(Option<String>, Option<String>, Option<u32>, String, String)> = db
+        .query_row(
+            "SELECT i.source, i.number, i.trade_id, p.ref, p.state FROM in_two_parcels i
+             JOIN parcels p ON p.id = i.other_id WHERE i.parcel_id = ?1 ORDER BY p.id LIMIT 1",
+            [cancelled],
+            |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)),
+        )
+        .optional()?;
+    let Some((source, number, trade, parcel, state)) = found else { return Ok(None) };
+    let order = source.zip(number).map(|(source, number)| SendingId::from(OrderId { source, number }));
+    let Some(what) = order.or_else(|| trade.map(|trade| TradeId(trade).into())) else { return Ok(None) };
+    Ok(Some(PackedAnew { what, parcel: ParcelRef(parcel), state: parsed("parcel state", &state)? }))
+}
+
 /// Records an answer; the sentence is for one that fits no question or none of its choices.
 pub(super) fn answered(
     db: &Connection,
@@ -206,9 +260,10 @@ pub(super) fn answered(
     choice: &str,
     now: &ZonedDateTime,
 ) -> Result<Result<(), Misfit>, LedgerError> {
-    let doc: Option<String> =
-        db.query_row("SELECT doc FROM questions WHERE id = ?1", [id.0], |row| row.get(0)).optional()?;
-    let Some(doc) = doc else {
+    let found: Option<(String, Option<String>)> = db
+        .query_row("SELECT doc, answer FROM questions WHERE id = ?1", [id.0], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let Some((doc, answer)) = found else {
         let reason = format!("there is no question `{id}`; `dawnpack list questions` shows the open ones");
         return Ok(Err(Misfit::of("question", &id, reason)));
     };
@@ -221,6 +276,10 @@ pub(super) fn answered(
             format!("`{choice}` is no choice of question {id}; write one of: {}", question.choices.join(", "))
         })));
     };
+    // A sheet is filled in bit by bit and dropped each time: what was said before has had its effect.
+    if answer.as_deref() == Some(choice) {
+        return Ok(Ok(()));
+    }
     if let Err(reason) = take_effect(db, &question.subject, choice, now.date())? {
         return Ok(Err(misfit(format!("question {id} {reason}"))));
     }

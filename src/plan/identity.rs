@@ -79,6 +79,7 @@ pub fn differences(before: &Order, after: &Order) -> Vec<String> {
     }
     let money = |money: Option<Money>| money.map(Money::plain).unwrap_or_default();
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    note("currency", before.currency.code().to_owned(), after.currency.code().to_owned());
     note("promised for", day(before.ship_by), day(after.ship_by));
     // What was unknown before and is told now is no change of what was paid.
     if before.total.is_some() && after.total.is_some() {
@@ -231,5 +232,23 @@ mod tests {
             assert_eq!(is_another_recipient(&ines, &to(name, street, email)), another, "{name}, {street}");
             assert_eq!(is_another_recipient(&to(name, street, email), &ines), another, "{name}, {street}, turned");
         }
+    }
+
+    fn order(currency: &str, total: &str) -> Order {
+        let doc = format!(
+            r#"{{"id":"stall:7","placed_at":null,"paid_at":null,"state":"open","buyer":null,"recipient":{},"lines":[],
+            "postage_charged":null,"tax":null,"discount":null,"total":{{"amount":"{total}","currency":"{currency}"}},
+            "currency":"{currency}","gift":false,"gift_message":null,"note":null,"ship_by":null}}"#,
+            serde_json::to_string(&to("Ines Okonjo", "88 Tern Street", None)).unwrap()
+        );
+        serde_json::from_str(&doc).unwrap()
+    }
+
+    #[test]
+    fn another_currency_is_a_change() {
+        let before = order("USD", "9.00");
+        assert_eq!(differences(&before, &before), Vec::<String>::new());
+        assert_eq!(differences(&before, &order("EUR", "9.00")), ["currency: EUR, was USD"]);
+        assert_eq!(differences(&before, &order("EUR", "8.00")), ["currency: EUR, was USD", "total: 8.00, was 9.00"]);
     }
 }

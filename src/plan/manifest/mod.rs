@@ -47,25 +47,27 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     let (clear, asked) = table::beside::ask(clear, snapshot, rules, date, &mut questions);
     let (clear, who, doubtful) = sharing::ask_who(clear, snapshot, rules, date, &mut questions);
     held.extend(away.into_iter().chain(waiting).chain(asked).chain(doubtful));
-    let mut taken = snapshot.mailers_taken.clone();
-    let mut parcels = Vec::new();
-    let mut invoice = snapshot.next.invoice;
-    for group in sharing::in_packing_order(clear, &who, rules, &table::beside::anew(snapshot)) {
-        match packing::pack(&group, rules, date, &snapshot.taken_off, &mut taken, &mut questions) {
-            Ok(drafts) => {
-                for mut parcel in drafts {
-                    let number = snapshot.next.parcel + u32::try_from(parcels.len()).unwrap_or(u32::MAX);
-                    parcel.r#ref = ParcelRef::new(date, number);
-                    for new in parcel.invoices.iter_mut().filter(|issued| issued.number == packing::UNNUMBERED) {
-                        new.number = invoice;
-                        invoice += 1;
-                    }
-                    parcels.push(parcel);
-                }
+    let (mut clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
+    held.extend(waiting);
+    let anew = table::beside::anew(snapshot);
+    let (parcels, taken) = loop {
+        let mut taken = snapshot.mailers_taken.clone();
+        let mut packed = Packed::default();
+        for group in sharing::in_packing_order(clear, &who, rules, &anew) {
+            match packing::pack(&group, rules, date, &snapshot.taken_off, &mut taken, &mut questions) {
+                Ok(drafts) => packed.take(drafts, group.deeds),
+                Err(no) => packed.held.extend(group.deeds.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
             }
-            Err(no) => held.extend(group.deeds.iter().map(|clear| clear.held(no.reason, no.text.clone()))),
         }
-    }
+        held.append(&mut packed.held);
+        // What no parcel takes may be what another waits for: then the table is packed anew without that.
+        let (left, waiting) = sharing::wait_for_others(packed.deeds, snapshot, rules, date);
+        if waiting.is_empty() {
+            break (numbered(packed.parcels, snapshot, date), taken);
+        }
+        held.extend(waiting);
+        clear = left;
+    };
     let scales = scales::read(&snapshot.scale_days, rules, date);
     held.sort_by(|a, b| (a.ship_by, &a.id).cmp(&(b.ship_by, &b.id)));
     DayPlan {
@@ -88,6 +90,37 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
         masses: scales.masses,
         expected: snapshot.expected.clone(),
     }
+}
+
+/// What one round of packing came to.
+#[derive(Default)]
+struct Packed {
+    /// Without numbers.
+    parcels: Vec<Parcel>,
+    /// What is in them.
+    deeds: Vec<Clear>,
+    /// What no parcel takes.
+    held: Vec<Held>,
+}
+
+impl Packed {
+    fn take(&mut self, parcels: Vec<Parcel>, deeds: Vec<Clear>) {
+        self.parcels.extend(parcels);
+        self.deeds.extend(deeds);
+    }
+}
+
+/// Parcels with their refs and their invoices' numbers, in packing order.
+fn numbered(mut parcels: Vec<Parcel>, snapshot: &Snapshot, date: Date) -> Vec<Parcel> {
+    let mut invoice = snapshot.next.invoice;
+    for (parcel, number) in parcels.iter_mut().zip(snapshot.next.parcel..) {
+        parcel.r#ref = ParcelRef::new(date, number);
+        for new in parcel.invoices.iter_mut().filter(|issued| issued.number == packing::UNNUMBERED) {
+            new.number = invoice;
+            invoice += 1;
+        }
+    }
+    parcels
 }
 
 /// Whether a plan says anything that the last manifest of its day didn't.

@@ -140,23 +140,32 @@ pub(super) fn unless_away(clear: Vec<Clear>, rules: &Rules<'_>, date: Date) -> (
 }
 
 /// What the seller wants to go together with something else waits for that, unless its own day has come, or the
-/// other goes nowhere any more.
+/// other goes nowhere any more; and whoever waits for one that waits, waits too. To be asked again after whatever holds
+/// something else.
 pub(super) fn wait_for_others(
-    clear: Vec<Clear>,
+    mut clear: Vec<Clear>,
     snapshot: &Snapshot,
     rules: &Rules<'_>,
     date: Date,
 ) -> (Vec<Clear>, Vec<Held>) {
     let orders = snapshot.orders.iter().map(|due| SendingId::from(due.order.id.clone()));
     let due: BTreeSet<SendingId> = orders.chain(snapshot.trades.iter().map(|due| due.id.into())).collect();
-    let ready: BTreeSet<SendingId> = clear.iter().map(Clear::id).collect();
-    held_back(clear, |clear| {
-        let waits_for = snapshot.holds.get(&clear.id())?.waits_for.as_ref();
-        let other = waits_for.filter(|other| due.contains(*other) && !ready.contains(*other))?;
-        if clear.hand_over_by <= hand_off_day(rules, date) {
-            return None;
+    let mut waiting = Vec::new();
+    loop {
+        let ready: BTreeSet<SendingId> = clear.iter().map(Clear::id).collect();
+        let (go, held) = held_back(clear, |clear| {
+            let waits_for = snapshot.holds.get(&clear.id())?.waits_for.as_ref();
+            let other = waits_for.filter(|other| due.contains(*other) && !ready.contains(*other))?;
+            if clear.hand_over_by <= hand_off_day(rules, date) {
+                return None;
+            }
+            let text = format!("waits for {other}, as you said; goes with it, or by {} without it", clear.hand_over_by);
+            Some(Held { until: Some(clear.hand_over_by), ..clear.held(HoldReason::Seller, text) })
+        });
+        clear = go;
+        if held.is_empty() {
+            return (clear, waiting);
         }
-        let text = format!("waits for {other}, as you said; goes with it, or by {} without it", clear.hand_over_by);
-        Some(Held { until: Some(clear.hand_over_by), ..clear.held(HoldReason::Seller, text) })
-    })
+        waiting.extend(held);
+    }
 }
