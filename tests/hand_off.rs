@@ -43,10 +43,10 @@ fn stands(desk: &Desk) -> [Value; 4] {
 }
 
 /// Each way round, and what both must come to.
-fn both_ways(files: [(&str, &str); 3], wanted: [Value; 4]) {
+fn both_ways(home: fn() -> Desk, files: [(&str, &str); 3], wanted: [Value; 4]) {
     let [a, b, c] = files;
     for order in [[a, b, c], [c, b, a], [b, c, a]] {
-        let desk = listed();
+        let desk = home();
         take(&desk, &order.into_iter().filter(|(_, text)| !text.is_empty()).collect::<Vec<_>>());
         assert_eq!(stands(&desk), wanted, "{order:?}");
     }
@@ -56,6 +56,7 @@ fn both_ways(files: [(&str, &str); 3], wanted: [Value; 4]) {
 fn the_first_receipt_is_the_hand_off_where_no_sheet_is() {
     let (late, early) = (receipt("11/27/2026 10:00"), receipt("11/26/2026 10:00"));
     both_ways(
+        listed,
         [("sheet.csv", &sheet("2026-11-25", NUMBER, "")), ("a.csv", &late), ("b.csv", &early)],
         [json!("accepted"), json!("2026-11-26"), json!("2026-11-26"), json!(NUMBER)],
     );
@@ -65,6 +66,7 @@ fn the_first_receipt_is_the_hand_off_where_no_sheet_is() {
 fn the_sheet_that_was_written_later_holds_and_both_are_told() {
     let (older, newer) = (sheet("2026-11-25", NUMBER, "2026-11-25"), sheet("2026-11-26", "", "2026-11-26"));
     both_ways(
+        listed,
         [("a.csv", &older), ("b.csv", &newer), ("none", "")],
         [json!("handed-over"), json!("2026-11-26"), Value::Null, json!(NUMBER)],
     );
@@ -78,16 +80,24 @@ fn the_sheet_that_was_written_later_holds_and_both_are_told() {
     );
 }
 
+/// The carrier's receipts say no day there.
+fn without_days() -> Desk {
+    let desk = listed();
+    desk.edit("columns/northline-counter.toml", "accepted_at = \"Taken over\"\n", "");
+    desk
+}
+
 /// A receipt that says no day accepts what the sheet handed over; without a sheet it is told, once.
 #[test]
 fn a_receipt_without_a_day_waits_for_the_sheet() {
     let receipt = receipt("");
     let sheet = sheet("2026-11-25", NUMBER, "2026-11-25");
     both_ways(
+        without_days,
         [("sheet.csv", &sheet), ("a.csv", &receipt), ("none", "")],
         [json!("accepted"), json!("2026-11-25"), Value::Null, json!(NUMBER)],
     );
-    let desk = listed();
+    let desk = without_days();
     take(&desk, &[("a.csv", &receipt), ("numbers.csv", &self::sheet("2026-11-25", NUMBER, ""))]);
     assert_eq!(stands(&desk)[0], "listed");
     let remarks = |now: &str| -> Vec<String> {
