@@ -239,18 +239,20 @@ impl PackedAnew {
 /// What of a cancelled parcel is in another by now, so that it would have gone twice. Parts of one order that were
 /// packed on one morning are not one another's.
 fn packed_anew(db: &Connection, cancelled: i64) -> Result<Option<PackedAnew>, LedgerError> {
-    let found: Option<(Option<String>, Option<String>, Option<u32>, String, String)> = db
+    let found: Option<(String, String, String)> = db
         .query_row(
-            "SELECT i.source, i.number, i.trade_id, p.ref, p.state FROM in_two_parcels i
-             JOIN parcels p ON p.id = i.other_id WHERE i.parcel_id = ?1 ORDER BY p.id LIMIT 1",
+            "SELECT coalesce(i.source || ':' || i.number, printf('T-%04d', i.trade_id)), p.ref, p.state
+             FROM in_two_parcels i JOIN parcels p ON p.id = i.other_id WHERE i.parcel_id = ?1 ORDER BY p.id LIMIT 1",
             [cancelled],
-            |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)),
+            |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
         )
         .optional()?;
-    let Some((source, number, trade, parcel, state)) = found else { return Ok(None) };
-    let order = source.zip(number).map(|(source, number)| SendingId::from(OrderId { source, number }));
-    let Some(what) = order.or_else(|| trade.map(|trade| TradeId(trade).into())) else { return Ok(None) };
-    Ok(Some(PackedAnew { what, parcel: ParcelRef(parcel), state: parsed("parcel state", &state)? }))
+    let Some((what, parcel, state)) = found else { return Ok(None) };
+    Ok(Some(PackedAnew {
+        what: parsed("contents of a parcel", &what)?,
+        parcel: ParcelRef(parcel),
+        state: parsed("parcel state", &state)?,
+    }))
 }
 
 /// Records an answer; the sentence is for one that fits no question or none of its choices.

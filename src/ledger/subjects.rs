@@ -232,7 +232,9 @@ mod tests {
         "total":null,"currency":"USD","gift":false,"gift_message":null,"note":null,"ship_by":null}"#;
 
     /// Number, kind, text and answer as an older ledger has them; and what it is about since.
-    fn asked() -> Vec<(u32, &'static str, &'static str, Option<&'static str>, Option<Subject>)> {
+    type Asked = (u32, &'static str, &'static str, Option<&'static str>, Option<Subject>);
+
+    fn asked() -> Vec<Asked> {
         let order: OrderId = "stall:A 7".parse().unwrap();
         let portion =
             |line: &str, what: &str, quantity, of| Portion { line: line.into(), what: what.into(), quantity, of };
