@@ -46,9 +46,10 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     let (clear, not_clear) = clearance::clear(snapshot, rules, date, &mut questions);
     held.extend(not_clear);
     let (clear, away) = sharing::unless_away(clear, rules, date);
+    let (clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
     let (clear, asked) = table::beside::ask(clear, snapshot, rules, date, &mut questions);
     let (clear, who, doubtful) = sharing::ask_who(clear, snapshot, rules, date, &mut questions);
-    held.extend(away.into_iter().chain(asked).chain(doubtful));
+    held.extend(away.into_iter().chain(waiting).chain(asked).chain(doubtful));
     let (mut clear, waiting) = sharing::wait_for_others(clear, snapshot, rules, date);
     held.extend(waiting);
     let today = Today { date, hand_off: hand_off_day(rules, date) };

@@ -30,6 +30,7 @@ pub fn to_take_off<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date)
     let (clear, _) = sharing::unless_away(clear, rules, date);
     let (clear, _) = sharing::wait_for_others(clear, snapshot, rules, date);
     let (clear, _, _) = sharing::ask_who(clear, snapshot, rules, date, &mut questions);
+    let (clear, _) = sharing::wait_for_others(clear, snapshot, rules, date);
     let fits = fits(&clear, snapshot, rules);
     let mut off: BTreeMap<usize, TakenOff> = BTreeMap::new();
     let cases = cases(snapshot, &questions);
