@@ -18,6 +18,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use crate::home;
+use crate::ledger::{Cancelled, Released};
 use crate::model::day::QuestionId;
 use crate::model::trade::TradeId;
 use crate::run::{self, Desk, Listing, When};
@@ -105,9 +106,9 @@ enum Command {
         #[arg(long)]
         note: Option<String>,
     },
-    /// Take your hold off an order or trade
+    /// Take your hold, or your calling off, back from an order or trade
     Release { id: String },
-    /// Call an order or trade off
+    /// Call an order or trade off, or what is left of it
     Cancel { id: String },
     /// Record that a trade partner's half came
     Arrived {
@@ -203,13 +204,21 @@ impl Cli {
                 show::said(&format!("{id} is held."))
             }
             Command::Release { id } => {
-                open()?.ledger.release(id)?;
-                show::said(&format!("{id} is no longer held by you."))
+                let what = match open()?.ledger.release(id)? {
+                    Released::Hold => "is no longer held by you",
+                    Released::DueAgain => "is due again, as far as it is in no parcel",
+                };
+                show::said(&format!("{id} {what}."))
             }
             Command::Cancel { id } => {
-                let parcels = open()?.ledger.cancel(id)?;
-                let with = if parcels.is_empty() { String::new() } else { format!(" Unpack {}.", parcels.join(", ")) };
-                show::said(&format!("{id} is cancelled.{with}"))
+                let Cancelled { unpack, gone } = open()?.ledger.cancel(id)?;
+                let what = if gone.is_empty() {
+                    format!("{id} is cancelled.")
+                } else {
+                    format!("What was left of {id} is cancelled; what went in {} stays gone.", gone.join(", "))
+                };
+                let with = if unpack.is_empty() { String::new() } else { format!(" Unpack {}.", unpack.join(", ")) };
+                show::said(&format!("{what}{with} `dawnpack release {id}` takes it back."))
             }
             Command::Arrived { trade, on } => {
                 let mut desk = open()?;

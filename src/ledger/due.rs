@@ -1,6 +1,6 @@
 //! What is due: the snapshot that a plan is made from.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use rusqlite::{OptionalExtension, Row, params};
@@ -116,11 +116,12 @@ impl Ledger {
 
     pub(super) fn due_orders(&self) -> Result<Vec<DueOrder>, LedgerError> {
         let mut lines: BTreeMap<OrderId, DueLines> = BTreeMap::new();
+        let tellings = self.tellings_of_lines()?;
         self.rows(
             "SELECT l.source, l.number, l.doc,
                     coalesce(sum(CASE WHEN p.state <> 'cancelled' THEN i.quantity END), 0),
                     group_concat(DISTINCT CASE WHEN p.state <> 'cancelled' THEN p.ref END), l.told,
-                    group_concat(DISTINCT CASE WHEN p.state = 'cancelled' THEN p.ref END)
+                    group_concat(DISTINCT CASE WHEN p.state = 'cancelled' THEN p.ref END), l.off IS NOT NULL
              FROM order_lines l
              LEFT JOIN parcel_items i ON i.source = l.source AND i.number = l.number AND i.line = l.line
              LEFT JOIN parcels p ON p.id = i.parcel_id
@@ -131,7 +132,8 @@ impl Ledger {
                 let sent = to_u32(row.get(3)?);
                 let refs: Option<String> = row.get(4)?;
                 let due = lines.entry(id).or_default();
-                let quantity = line.quantity.saturating_sub(sent);
+                let off: bool = row.get(7)?;
+                let quantity = if off { 0 } else { line.quantity.saturating_sub(sent) };
                 if quantity > 0 {
                     if !row.get::<_, bool>(5)? {
                         due.untold.push(line.line.clone());
@@ -165,8 +167,10 @@ impl Ledger {
             .filter_map(|order| {
                 let DueLines { lines, already_in, formerly_in, untold } = lines.remove(&order.id).unwrap_or_default();
                 let invoice = invoices.remove(&order.id);
+                let rivals = tellings.get(&order.id).map(|told| never_together(&lines, told)).unwrap_or_default();
                 let order = Order { lines, ..order };
-                (!order.lines.is_empty()).then_some(DueOrder { order, already_in, untold, formerly_in, invoice })
+                let due = DueOrder { order, already_in, untold, rivals, formerly_in, invoice };
+                (!due.order.lines.is_empty()).then_some(due)
             })
             .collect())
     }
@@ -294,7 +298,8 @@ impl Ledger {
             };
             if let Some(parcel) = plan.parcels.iter().find(|parcel| parcel.r#ref == r#ref) {
                 let gift = parcel.orders.iter().any(|order| order.gift);
-                parcels.push(OpenParcel { r#ref, listed, recipient: parcel.recipient.clone(), gift });
+                let buyer = parcel.orders.iter().find_map(|order| order.buyer.clone());
+                parcels.push(OpenParcel { r#ref, listed, recipient: parcel.recipient.clone(), gift, buyer });
             }
         }
         Ok(parcels)
@@ -358,6 +363,19 @@ impl Ledger {
             })?;
         Ok(rows.into_iter().collect())
     }
+}
+
+/// Any two of the lines that none of the files' sets of keys holds both of.
+fn never_together(lines: &[OrderLine], told: &[BTreeSet<String>]) -> Vec<(String, String)> {
+    let mut rivals = Vec::new();
+    for (place, one) in lines.iter().enumerate() {
+        for other in lines.iter().skip(place + 1) {
+            if !told.iter().any(|set| set.contains(&one.line) && set.contains(&other.line)) {
+                rivals.push((one.line.clone(), other.line.clone()));
+            }
+        }
+    }
+    rivals
 }
 
 /// The ledger's own key of the latest parcel: counts that are noted now stand after it.

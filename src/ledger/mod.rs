@@ -5,6 +5,7 @@
 //! mistake in the code above it fails loudly instead of sending something twice. WAL with `synchronous = FULL`:
 //! what was recorded survives the power going out. Turned down: a file a day, which can't be changed in one step.
 
+mod called_off;
 mod carrier;
 mod due;
 mod evidence;
@@ -14,6 +15,7 @@ mod orders;
 mod pictures;
 mod readings;
 mod record;
+mod rewording;
 mod said;
 mod take;
 mod told;
@@ -32,6 +34,7 @@ use crate::model::catalogue::Code;
 
 pub use lists::{MailRow, OrderRow, ParcelRow, Planned, Standing, Tie, TiedRow, TradeRow};
 pub use record::Recorded;
+pub use said::{Cancelled, Released};
 pub use take::{Taken, hash};
 
 /// What can go wrong with the ledger.
@@ -80,6 +83,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
         M::up(include_str!("migrations/03-receipts.sql")).foreign_key_check(),
         M::up(include_str!("migrations/04-scale.sql")),
+        M::up(include_str!("migrations/08-lines-told-again.sql")),
     ])
 }
 

@@ -13,7 +13,7 @@ use crate::model::trade::TradeId;
 
 use crate::plan::manifest::{APART, NONE, SAME, WITH_IT};
 
-use super::{Ledger, LedgerError, from_doc, orders, parsed, pictures, to_doc};
+use super::{Ledger, LedgerError, called_off, from_doc, orders, parsed, pictures, to_doc};
 
 /// What the seller said that fits nothing in the ledger.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -42,6 +42,24 @@ impl From<Misfit> for LedgerError {
     fn from(misfit: Misfit) -> Self {
         Self::NotNow(misfit.reason)
     }
+}
+
+/// What calling an order or trade off came to.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Cancelled {
+    /// Refs of the parcels that are cancelled with it, to unpack.
+    pub unpack: Vec<String>,
+    /// Refs of the parcels in which a part of it went; that stays gone.
+    pub gone: Vec<String>,
+}
+
+/// What a release took back.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Released {
+    /// The seller's hold.
+    Hold,
+    /// The seller's calling it off.
+    DueAgain,
 }
 
 impl Ledger {
@@ -92,46 +110,54 @@ impl Ledger {
         Ok(())
     }
 
-    /// Takes the seller's hold off.
+    /// Takes the seller's hold off, or takes back that the seller called it off: then what is in no parcel is due again.
     ///
     /// # Errors
-    /// [`LedgerError::NotNow`] where it isn't held by the seller.
-    pub fn release(&mut self, id: &str) -> Result<(), LedgerError> {
+    /// [`LedgerError::NotNow`] where it isn't held or called off by the seller.
+    pub fn release(&mut self, id: &str) -> Result<Released, LedgerError> {
         self.must_know(id)?;
-        match self.db.execute("DELETE FROM holds WHERE id = ?1", [id])? {
-            0 => {
-                Err(LedgerError::NotNow(format!("`{id}` is not held by you; `dawnpack list held` says what holds it")))
-            }
-            _ => Ok(()),
+        let tx = self.db.transaction()?;
+        let held = tx.execute("DELETE FROM holds WHERE id = ?1", [id])?;
+        let back = called_off::take_back(&tx, id)?;
+        tx.commit()?;
+        match (back, held) {
+            (0, 0) => Err(LedgerError::NotNow(format!(
+                "`{id}` is neither held nor called off by you; `dawnpack list held` says what holds it, and what its \
+                 source called off only the source opens again"
+            ))),
+            (0, _) => Ok(Released::Hold),
+            (_, _) => Ok(Released::DueAgain),
         }
     }
 
     /// Calls an order or trade off. Where it lies in a parcel that is not handed over, that parcel is cancelled
-    /// with it, and whatever else was in the parcel is due again.
+    /// with it, and whatever else was in the parcel is due again. Of one that went in part, what is left is called off.
     ///
     /// # Errors
-    /// [`LedgerError::NotNow`] where it was handed over already.
-    pub fn cancel(&mut self, id: &str) -> Result<Vec<String>, LedgerError> {
+    /// [`LedgerError::NotNow`] where all of it was handed over already.
+    pub fn cancel(&mut self, id: &str) -> Result<Cancelled, LedgerError> {
         self.must_know(id)?;
         let tx = self.db.transaction()?;
-        let parcels = parcels_of(&tx, id)?;
-        if let Some((_, parcel, state)) = parcels.iter().find(|(_, _, state)| state != "listed") {
-            return Err(LedgerError::NotNow(format!("`{id}` is in parcel {parcel}, which is {state} already")));
-        }
-        for (key, _, _) in &parcels {
+        let (open, gone): (Vec<_>, Vec<_>) =
+            parcels_of(&tx, id)?.into_iter().partition(|(_, _, state)| state == "listed");
+        for (key, _, _) in &open {
             tx.execute("UPDATE parcels SET state = 'cancelled' WHERE id = ?1", [key])?;
         }
-        let refs: Vec<String> = parcels.into_iter().map(|(_, parcel, _)| parcel).collect();
-        if let Ok(trade) = id.parse::<TradeId>() {
-            tx.execute("UPDATE trades SET state = 'cancelled' WHERE id = ?1", [trade.0])?;
-        } else if let Ok(order) = id.parse::<OrderId>() {
-            tx.execute(
-                "UPDATE orders SET state = 'cancelled' WHERE source = ?1 AND number = ?2",
-                params![order.source, order.number],
-            )?;
+        let rest = if gone.is_empty() {
+            called_off::whole(&tx, id)?;
+            true
+        } else {
+            called_off::rest(&tx, id)? > 0 || !open.is_empty()
+        };
+        if let Some((_, parcel, state)) = gone.first().filter(|_| !rest) {
+            return Err(LedgerError::NotNow(format!(
+                "`{id}` is in parcel {parcel}, which is {state} already, and nothing of it is left to call off; what \
+                 went, only the recipient can send back"
+            )));
         }
         tx.commit()?;
-        Ok(refs)
+        let refs = |parcels: Vec<(i64, String, String)>| parcels.into_iter().map(|(_, parcel, _)| parcel).collect();
+        Ok(Cancelled { unpack: refs(open), gone: refs(gone) })
     }
 
     fn must_know(&self, id: &str) -> Result<(), LedgerError> {

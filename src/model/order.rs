@@ -131,10 +131,18 @@ pub struct OrderLine {
     pub unit_price: Option<Money>,
 }
 
+impl OrderLine {
+    /// What it is, in the source's words: its code, else its title.
+    #[must_use]
+    pub fn words(&self) -> &str {
+        self.code.as_deref().unwrap_or(&self.title)
+    }
+}
+
 /// How many of what, in the source's words: `2 × BELL-BUOY`.
 impl fmt::Display for OrderLine {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} × {}", self.quantity, self.code.as_deref().unwrap_or(&self.title))
+        write!(f, "{} × {}", self.quantity, self.words())
     }
 }
 

@@ -17,3 +17,5 @@ pub mod snapshot;
 pub mod supplies;
 pub mod tracking;
 pub mod weighing;
+pub mod wishes;
+pub mod wording;

@@ -31,6 +31,8 @@ pub struct DueOrder {
     pub already_in: Vec<String>,
     /// Keys of those of its lines that the latest telling of it left out.
     pub untold: Vec<String>,
+    /// Keys of any two of its lines that no file ever told of together: they may be one line in two wordings.
+    pub rivals: Vec<(String, String)>,
     /// Cancelled parcels that it lay in: they are unpacked before it is packed anew.
     pub formerly_in: Vec<String>,
     /// The invoice it has, where one was issued with a parcel that was cancelled since.
@@ -83,6 +85,8 @@ pub struct OpenParcel {
     pub recipient: Recipient,
     /// Whether it is a present: nothing of the giver's goes with it.
     pub gift: bool,
+    /// Who bought what is in it, where that is another than who receives it.
+    pub buyer: Option<String>,
 }
 
 /// A picture of a receipt that nothing tells the hand-off of.

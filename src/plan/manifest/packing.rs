@@ -464,6 +464,10 @@ fn why(
     why.extend(weighing::tiers::why(packed.mass, &packed.postage, declare_with));
     why.extend(packed.postage.why.iter().cloned());
     why.push(soonest.ship_by_why.clone());
+    for clear in deeds {
+        why.extend(clear.wish.iter().map(|words| format!("{} by itself: the note says \"{words}\"", clear.id())));
+        why.extend(clear.why.iter().cloned());
+    }
     why
 }
 

@@ -1,7 +1,7 @@
 //! What shares a parcel, what waits to share one, and what lies on the table already.
 //!
-//! Handed what is clear to go; promises that only what goes to one recipient, in one currency, shares a parcel, that
-//! a gift and what was wished apart go alone, that nothing waits for another past its own day, and that nothing is
+//! Handed what is clear to go; promises that only what one person bought for one recipient, in one currency, shares a
+//! parcel, that a gift and what was wished apart go alone, that nothing waits for another past its own day, and that nothing is
 //! added to a parcel that is listed without an answer. Turned down: adding to it in silence, as it may be sealed.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -15,13 +15,14 @@ use crate::plan::snapshot::{OpenParcel, Rules, Snapshot};
 
 use super::clearance::Clear;
 use super::questions::Questions;
-use super::{APART, WITH_IT, hand_off_day};
+use super::{APART, WITH_IT, buyers, hand_off_day};
 
 /// What may share a parcel: one recipient, one currency; a gift goes by itself, and so does everything where the
 /// seller never combines.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
 struct Together {
     recipient: usize,
+    buyer: usize,
     currency: &'static str,
     alone: Option<String>,
 }
@@ -38,11 +39,13 @@ pub(super) struct Shared {
 pub(super) fn in_packing_order(clear: Vec<Clear>, who: &Grouping, rules: &Rules<'_>) -> Vec<Shared> {
     let homes = homes(who);
     let mut groups: BTreeMap<Together, Vec<Clear>> = BTreeMap::new();
+    let mut known = buyers::Buyers::default();
     for deed in clear {
         let id = deed.id();
         let recipient = homes.get(id.as_str()).copied().unwrap_or(usize::MAX);
         let alone = (goes_alone(&deed, rules) || recipient == usize::MAX).then_some(id);
-        groups.entry(Together { recipient, currency: deed.currency.code(), alone }).or_default().push(deed);
+        let buyer = known.place(&deed);
+        groups.entry(Together { recipient, buyer, currency: deed.currency.code(), alone }).or_default().push(deed);
     }
     let mut groups: Vec<Shared> = groups
         .into_iter()
@@ -172,7 +175,9 @@ pub(super) fn ask_open_parcels(
         }
         let id = clear.id();
         let home = homes.get(id.as_str());
-        let fits = |open: &&OpenParcel| home.is_some() && homes.get(name(open).as_str()) == home;
+        let fits = |open: &&OpenParcel| {
+            home.is_some() && homes.get(name(open).as_str()) == home && buyers::may_share(clear, open)
+        };
         // The latest is the likeliest to lie there still.
         let open = snapshot.open_parcels.iter().rev().find(fits)?;
         let asked = format!("{} {id}", name(open));

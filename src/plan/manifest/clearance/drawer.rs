@@ -1,0 +1,118 @@
+//! What is left in the drawer, and for whom it is kept.
+//!
+//! Promises that the last pieces go by date: what an older order or trade waits for is kept for it while it waits for
+//! more, and a younger one gets it only by the seller's answer. Turned down: giving them to whoever can go today, by
+//! which an order for two pieces never goes as long as others come for one.
+
+use std::collections::BTreeMap;
+
+use crate::model::catalogue::{Article, Code};
+use crate::model::day::{HoldReason, QuestionKind};
+use crate::model::parcel::Item;
+
+use super::{Desk, No, Wanted};
+
+/// The answer by which a younger order goes before an older one.
+const SEND: &str = "send";
+/// The answer by which it waits.
+const WAIT: &str = "wait";
+
+/// Pieces of counted articles, after what is promised and what this plan takes.
+#[derive(Clone, Default)]
+pub(super) struct Drawer {
+    free: BTreeMap<Code, u32>,
+    kept: Vec<Kept>,
+}
+
+#[derive(Clone)]
+struct Kept {
+    whose: String,
+    code: Code,
+    count: u32,
+}
+
+impl Desk<'_, '_> {
+    fn free(&self, article: &Article) -> Option<u32> {
+        let on_hand = article.on_hand?;
+        let promised = self.snapshot.promised.get(&article.code).copied().unwrap_or(0);
+        Some(self.left.free.get(&article.code).copied().unwrap_or_else(|| on_hand.saturating_sub(promised)))
+    }
+
+    /// Takes all of `found`, or nothing.
+    pub(super) fn take_stock(&mut self, id: &str, found: &[(&Wanted<'_>, &Article)]) -> Result<(), No> {
+        let mut need: BTreeMap<&Code, (u32, &Article)> = BTreeMap::new();
+        for (want, article) in found {
+            need.entry(&article.code).or_insert((0, *article)).0 += want.quantity;
+        }
+        let mut after = self.left.clone();
+        for (code, (quantity, article)) in need {
+            let Some(free) = self.free(article) else { continue };
+            after.free.insert(code.clone(), free.saturating_sub(quantity));
+            let mut lacks = quantity.saturating_sub(free);
+            for kept in after.kept.iter_mut().filter(|kept| kept.code == *code && kept.whose != id) {
+                if self.questions.answer(QuestionKind::Part, &before(id, &kept.whose)) == Some(SEND) {
+                    let taken = lacks.min(kept.count);
+                    (lacks, kept.count) = (lacks - taken, kept.count - taken);
+                }
+            }
+            if lacks > 0 {
+                return Err(self.not_enough(id, code, quantity, free, &after));
+            }
+        }
+        self.left = after;
+        Ok(())
+    }
+
+    /// Why there are not enough; where there would be without what is kept for others, whether it goes before them is
+    /// asked once.
+    fn not_enough(&mut self, id: &str, code: &Code, quantity: u32, free: u32, drawer: &Drawer) -> No {
+        let mut whose: Vec<&Kept> = Vec::new();
+        for kept in drawer.kept.iter().filter(|kept| kept.code == *code && kept.whose != id && kept.count > 0) {
+            whose.push(kept);
+        }
+        let kept: u32 = whose.iter().map(|kept| kept.count).sum();
+        if whose.is_empty() || free + kept < quantity {
+            let text = format!(
+                "needs {quantity} × `{code}`, {} left; goes once on_hand in catalogue.csv is counted up",
+                free + kept
+            );
+            return No::new(HoldReason::Stock, text);
+        }
+        let others: Vec<&str> = whose.iter().map(|kept| kept.whose.as_str()).collect();
+        let others = others.join(", ");
+        let mut waits = "goes once on_hand in catalogue.csv is counted up, or by your answer";
+        for kept in &whose {
+            let key = before(id, &kept.whose);
+            if self.questions.answer(QuestionKind::Part, &key).is_some() {
+                waits = "you said that it waits; goes once on_hand in catalogue.csv is counted up";
+                continue;
+            }
+            let text = format!(
+                "{id} needs {quantity} × `{code}`, and what is left is kept for {}, which came before it and waits for \
+                 more: send {id} first?",
+                kept.whose
+            );
+            self.questions.ask(QuestionKind::Part, &key, id, text, vec![SEND.to_owned(), WAIT.to_owned()]);
+        }
+        let text = format!(
+            "needs {quantity} × `{code}`, and the last {kept} are kept for {others}, which came before it; {waits}"
+        );
+        No::new(HoldReason::Stock, text)
+    }
+
+    /// Keeps what there is of what `id` wants and `goes` doesn't hold.
+    pub(super) fn keep(&mut self, id: &str, wanted: &[Wanted<'_>], goes: &[Item]) {
+        for want in wanted.iter().filter(|want| !goes.iter().any(|item| item.for_ == want.for_)) {
+            let Some(article) = self.known_article(want.code, want.title) else { continue };
+            let Some(free) = self.free(article).filter(|free| *free > 0) else { continue };
+            let count = free.min(want.quantity);
+            self.left.free.insert(article.code.clone(), free - count);
+            self.left.kept.push(Kept { whose: id.to_owned(), code: article.code.clone(), count });
+        }
+    }
+}
+
+/// The key of the question whether `id` goes before `older`.
+fn before(id: &str, older: &str) -> String {
+    format!("{id} before {older}")
+}
