@@ -17,5 +17,6 @@ mod service;
 mod sharing;
 mod sheets;
 mod standards;
+mod told_again;
 mod unmapped;
 mod workbook;

@@ -15,7 +15,7 @@ use crate::model::customs::Declaration;
 use crate::model::day::{HoldReason, QuestionKind};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
-use crate::model::parcel::{Caution, For, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage};
+use crate::model::parcel::{Caution, For, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage, Rest};
 use crate::model::scale::Confidence;
 use crate::plan::snapshot::Rules;
 use crate::plan::{customs, mailers, postage, rolls, weighing};
@@ -353,6 +353,7 @@ fn parcel(
         trades: deeds.iter().filter_map(|clear| clear.trade()).collect(),
         papers: papering.iter().filter_map(|clear| clear.paper()).collect::<BTreeSet<Paper>>().into_iter().collect(),
         invoices: papering.iter().filter_map(|clear| clear.invoice(date)).collect(),
+        rests: papering.iter().filter_map(|clear| clear.rest()).collect(),
         items,
         part,
         rolls: packed.choice.rolls,
@@ -381,7 +382,9 @@ fn refund_offer(deeds: &[&Clear], part: Option<(u32, u32)>) -> Option<Money> {
     if part.is_some_and(|(this, _)| this > 1) {
         return None;
     }
-    let charged: Vec<Money> = deeds.iter().filter_map(|clear| clear.order()?.postage_charged).collect();
+    // What was charged for an order counts with its first part, whichever day that went.
+    let first_parts = deeds.iter().filter(|clear| clear.rest().is_none());
+    let charged: Vec<Money> = first_parts.filter_map(|clear| clear.order()?.postage_charged).collect();
     let largest = charged.iter().copied().max_by(|a, b| a.amount.cmp(&b.amount))?;
     let all = charged.iter().skip(1).try_fold(*charged.first()?, |sum, charge| sum.checked_add(*charge))?;
     let twice = all.amount - largest.amount;
@@ -472,12 +475,23 @@ fn why(
 }
 
 impl Clear {
-    /// An order that was in a parcel before has its invoice already.
+    /// An order of which a part went before has its invoice already: its later part says which.
     fn paper(&self) -> Option<Paper> {
         match &self.deed {
             Deed::Order(due) if due.order.gift => Some(Paper::Gift),
-            Deed::Order(due) => due.already_in.is_empty().then_some(Paper::Invoice),
+            Deed::Order(due) if due.already_in.is_empty() => Some(Paper::Invoice),
+            Deed::Order(_) => Some(Paper::Rest),
             Deed::Trade(_) => Some(Paper::Note),
+        }
+    }
+
+    /// What its order's later part belongs to, where a part of it went before.
+    fn rest(&self) -> Option<Rest> {
+        match &self.deed {
+            Deed::Order(due) if !due.already_in.is_empty() => {
+                Some(Rest { order: due.order.id.clone(), invoice: due.invoice.clone(), after: due.already_in.clone() })
+            }
+            Deed::Order(_) | Deed::Trade(_) => None,
         }
     }
 
