@@ -8,9 +8,9 @@ use crate::desk::{Desk, NOW};
 const THURSDAY: &str = "2026-11-26T06:30";
 const FRIDAY: &str = "2026-11-27T06:30";
 
-const HEAD: [&str; 20] = [
-    "Order", "Placed", "Paid", "State", "Buyer", "Name", "Company", "A1", "A2", "City", "ZIP", "Email", "Code",
-    "Title", "Opt", "Qty", "Each", "Post", "Total", "Note",
+const HEAD: [&str; 21] = [
+    "Order", "Placed", "Paid", "State", "Buyer", "Name", "Company", "A1", "A2", "City", "Region", "ZIP", "Email",
+    "Code", "Title", "Opt", "Qty", "Each", "Post", "Total", "Note",
 ];
 
 const MAP: &str = r#"name = "my"
@@ -29,6 +29,7 @@ company = "Company"
 address1 = "A1"
 address2 = "A2"
 city = "City"
+region = "Region"
 postal_code = "ZIP"
 email = "Email"
 code = "Code"
@@ -57,6 +58,7 @@ fn row(other: &[(&str, &str)]) -> Vec<(String, String)> {
         ("Name", "Ada Wren"),
         ("A1", "12 Mill Lane"),
         ("City", "Hartwell"),
+        ("Region", "OH"),
         ("ZIP", "44001"),
         ("Code", "PUFFIN"),
         ("Qty", "1"),
@@ -223,9 +225,8 @@ fn an_export_without_a_column_unsays_nothing() {
         ("ShipBy", "2026-12-01"),
         ("Buyer", "A. Wren"),
     ]]);
-    let bare =
-        "Order,Paid,State,Name,A1,City,ZIP,Code,Qty\n1,2026-11-25,paid,Ada Wren,12 Mill Lane,Hartwell,44001,PUFFIN,1\n";
-    let second = "2,2026-11-25,paid,Ada Wren,12 Mill Lane,Hartwell,44001,EIDER,1\n";
+    let bare = "Order,Paid,State,Name,A1,City,Region,ZIP,Code,Qty\n1,2026-11-25,paid,Ada Wren,12 Mill Lane,Hartwell,OH,44001,PUFFIN,1\n";
+    let second = "2,2026-11-25,paid,Ada Wren,12 Mill Lane,Hartwell,OH,44001,EIDER,1\n";
     let desk = home();
     desk.drop("0.csv", full.as_bytes());
     desk.run(&["take-in"]);

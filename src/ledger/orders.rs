@@ -210,7 +210,7 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
             Some(known) if known.line.quantity != line.quantity => {
                 what.push(format!("{line}, was {}", known.line.quantity));
             }
-            Some(known) if !known.told => what.push(format!("{line} again")),
+            Some(known) if !known.told && !known.in_parcels => what.push(format!("{line} again")),
             // A row of the source's own number, with other goods in it.
             Some(known) if !wording::agree(&known.line, line) => {
                 what.push(format!("{line}, was {}", known.line.words()));
@@ -222,7 +222,7 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
     }
     for gone in known.iter().filter(|known| known.told && !told_lines.iter().any(|line| line.line == known.line.line)) {
         same = false;
-        if !gone.in_parcels {
+        if !gone.in_parcels && !gone.instead {
             what.push(format!("no word of {} in its latest export", gone.line));
         }
         db.execute(

@@ -66,10 +66,8 @@ impl Desk<'_, '_> {
     /// Why there are not enough; where there would be without what is kept for others, whether it goes before them is
     /// asked once.
     fn not_enough(&mut self, id: &str, code: &Code, quantity: u32, free: u32, drawer: &Drawer) -> No {
-        let mut whose: Vec<&Kept> = Vec::new();
-        for kept in drawer.kept.iter().filter(|kept| kept.code == *code && kept.whose != id && kept.count > 0) {
-            whose.push(kept);
-        }
+        let others = |kept: &&Kept| kept.code == *code && kept.whose != id && kept.count > 0;
+        let whose: Vec<&Kept> = drawer.kept.iter().filter(others).collect();
         let kept: u32 = whose.iter().map(|kept| kept.count).sum();
         if whose.is_empty() || free + kept < quantity {
             let text = format!(
@@ -100,14 +98,19 @@ impl Desk<'_, '_> {
         No::new(HoldReason::Stock, text)
     }
 
-    /// Keeps what there is of what `id` wants and `goes` doesn't hold.
+    /// Keeps what there is of what `id` waits for: of what it wants and `goes` doesn't hold, the articles of which there
+    /// are not enough. What is there in full is free for whom all is there for.
     pub(super) fn keep(&mut self, id: &str, wanted: &[Wanted<'_>], goes: &[Item]) {
+        let mut needs: BTreeMap<&Code, (u32, &Article)> = BTreeMap::new();
         for want in wanted.iter().filter(|want| !goes.iter().any(|item| item.for_ == want.for_)) {
-            let Some(article) = self.known_article(want.code, want.title) else { continue };
-            let Some(free) = self.free(article).filter(|free| *free > 0) else { continue };
-            let count = free.min(want.quantity);
-            self.left.free.insert(article.code.clone(), free - count);
-            self.left.kept.push(Kept { whose: id.to_owned(), code: article.code.clone(), count });
+            if let Some(article) = self.known_article(want.code, want.title) {
+                needs.entry(&article.code).or_insert((0, article)).0 += want.quantity;
+            }
+        }
+        for (code, (need, article)) in needs {
+            let Some(free) = self.free(article).filter(|free| (1..need).contains(free)) else { continue };
+            self.left.free.insert(code.clone(), 0);
+            self.left.kept.push(Kept { whose: id.to_owned(), code: code.clone(), count: free });
         }
     }
 }
