@@ -20,6 +20,7 @@ use jiff::civil::Date;
 use crate::home;
 use crate::ledger::{Cancelled, Released};
 use crate::model::day::QuestionId;
+use crate::model::sending::SendingId;
 use crate::model::trade::TradeId;
 use crate::run::{self, Desk, Listing, When};
 
@@ -95,21 +96,21 @@ enum Command {
     Answer { question: QuestionId, choice: String },
     /// Hold an order or trade
     Hold {
-        id: String,
+        id: SendingId,
         /// Released by itself on this day
         #[arg(long)]
         until: Option<Date>,
         /// Released once this order or trade can go with it, or when its own day comes
         #[arg(long, value_name = "OTHER")]
-        with: Option<String>,
+        with: Option<SendingId>,
         /// Why, for yourself
         #[arg(long)]
         note: Option<String>,
     },
     /// Take your hold, or your calling off, back from an order or trade
-    Release { id: String },
+    Release { id: SendingId },
     /// Call an order or trade off, or what is left of it
-    Cancel { id: String },
+    Cancel { id: SendingId },
     /// Record that a trade partner's half came
     Arrived {
         trade: TradeId,
@@ -200,7 +201,7 @@ impl Cli {
             Command::Hold { id, until, with, note } => {
                 let mut desk = open()?;
                 let now = desk.now.timestamp();
-                desk.ledger.hold(id, *until, with.as_deref(), note.as_deref(), now)?;
+                desk.ledger.hold(id, *until, with.as_ref(), note.as_deref(), now)?;
                 show::said(&format!("{id} is held."))
             }
             Command::Release { id } => {

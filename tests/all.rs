@@ -10,6 +10,7 @@ mod house;
 mod laws;
 mod order_life;
 mod proof;
+mod questions;
 mod quote;
 mod recipients;
 mod scale;

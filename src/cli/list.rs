@@ -24,7 +24,8 @@ pub(super) fn list(listed: &Listed, as_json: bool) -> Result<Done> {
         Listed::Orders(rows) => lines("orders", rows, |row| line(&row.id, row.state.word(), &row.name)),
         Listed::Trades(rows) => lines("trades", rows, |row| line(row.id, row.state.word(), &row.with)),
         Listed::Recipients(rows) => lines("recipients", rows, |row| {
-            let open: Vec<&str> = row.orders.iter().chain(&row.trades).map(String::as_str).collect();
+            let orders = row.orders.iter().map(ToString::to_string);
+            let open: Vec<String> = orders.chain(row.trades.iter().map(ToString::to_string)).collect();
             line(&row.id, row.state, &format!("{}: {}", row.name, open.join(", ")))
         }),
         Listed::Held(rows) => {

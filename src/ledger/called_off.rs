@@ -6,29 +6,27 @@
 
 use rusqlite::{Connection, params};
 
-use crate::model::order::OrderId;
-use crate::model::trade::TradeId;
+use crate::model::sending::SendingId;
 
 use super::LedgerError;
 
 /// Calls all of an order or trade off.
-pub(super) fn whole(db: &Connection, id: &str) -> Result<(), LedgerError> {
-    if let Ok(trade) = id.parse::<TradeId>() {
-        db.execute("UPDATE trades SET state = 'cancelled' WHERE id = ?1", [trade.0])?;
-    } else if let Ok(order) = id.parse::<OrderId>() {
-        db.execute(
+pub(super) fn whole(db: &Connection, id: &SendingId) -> Result<(), LedgerError> {
+    match id {
+        SendingId::Trade(trade) => db.execute("UPDATE trades SET state = 'cancelled' WHERE id = ?1", [trade.0])?,
+        SendingId::Order(order) => db.execute(
             "UPDATE orders SET cancelled_from = state, state = 'cancelled'
              WHERE source = ?1 AND number = ?2 AND state NOT IN ('refunded', 'cancelled')",
             params![order.source, order.number],
-        )?;
-    }
+        )?,
+    };
     Ok(())
 }
 
 /// Calls off what of an order is in no parcel; says of how many lines. Of a trade, no more goes once a part of it is in
 /// a parcel.
-pub(super) fn rest(db: &Connection, id: &str) -> Result<usize, LedgerError> {
-    let Ok(order) = id.parse::<OrderId>() else { return Ok(0) };
+pub(super) fn rest(db: &Connection, id: &SendingId) -> Result<usize, LedgerError> {
+    let SendingId::Order(order) = id else { return Ok(0) };
     Ok(db.execute(
         "UPDATE order_lines AS l SET off = 'cancelled'
          WHERE source = ?1 AND number = ?2 AND off IS NULL AND quantity > (
@@ -39,11 +37,13 @@ pub(super) fn rest(db: &Connection, id: &str) -> Result<usize, LedgerError> {
 }
 
 /// Takes back what the seller called off; says whether there was anything.
-pub(super) fn take_back(db: &Connection, id: &str) -> Result<usize, LedgerError> {
-    if let Ok(trade) = id.parse::<TradeId>() {
-        return Ok(db.execute("UPDATE trades SET state = 'open' WHERE id = ?1 AND state = 'cancelled'", [trade.0])?);
-    }
-    let Ok(order) = id.parse::<OrderId>() else { return Ok(0) };
+pub(super) fn take_back(db: &Connection, id: &SendingId) -> Result<usize, LedgerError> {
+    let order = match id {
+        SendingId::Trade(trade) => {
+            return Ok(db.execute("UPDATE trades SET state = 'open' WHERE id = ?1 AND state = 'cancelled'", [trade.0])?);
+        }
+        SendingId::Order(order) => order,
+    };
     let key = params![order.source, order.number];
     let whole = db.execute(
         "UPDATE orders SET state = cancelled_from, cancelled_from = NULL, told_off = NULL

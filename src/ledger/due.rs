@@ -10,10 +10,12 @@ use crate::model::day::{DayPlan, Expected, ListedEarlier, Question, QuestionId, 
 use crate::model::drop::DateOrder;
 use crate::model::order::{Order, OrderId, OrderLine, OrderState};
 use crate::model::parcel::{Invoice, ParcelRef};
+use crate::model::reply::{self, Reply};
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::identity;
 use crate::plan::likeness::known::Known;
-use crate::plan::manifest::DAY_FIRST;
 use crate::plan::snapshot::{Asked, DueOrder, DueTrade, Next, OpenParcel, Reused, SellerHold, Snapshot};
 
 use super::lists::split;
@@ -26,6 +28,7 @@ struct DueLines {
     already_in: Vec<String>,
     formerly_in: Vec<String>,
     untold: Vec<String>,
+    ordered: BTreeMap<String, u32>,
 }
 
 impl Ledger {
@@ -138,6 +141,7 @@ impl Ledger {
                     if !row.get::<_, bool>(5)? {
                         due.untold.push(line.line.clone());
                     }
+                    due.ordered.insert(line.line.clone(), line.quantity);
                     due.lines.push(OrderLine { quantity, ..line });
                 }
                 let formerly: Option<String> = row.get(6)?;
@@ -165,11 +169,12 @@ impl Ledger {
         Ok(orders
             .into_iter()
             .filter_map(|order| {
-                let DueLines { lines, already_in, formerly_in, untold } = lines.remove(&order.id).unwrap_or_default();
+                let DueLines { lines, already_in, formerly_in, untold, ordered } =
+                    lines.remove(&order.id).unwrap_or_default();
                 let invoice = invoices.remove(&order.id);
                 let rivals = tellings.get(&order.id).map(|told| never_together(&lines, told)).unwrap_or_default();
                 let order = Order { lines, ..order };
-                let due = DueOrder { order, already_in, untold, rivals, formerly_in, invoice };
+                let due = DueOrder { order, ordered, already_in, untold, rivals, formerly_in, invoice };
                 (!due.order.lines.is_empty()).then_some(due)
             })
             .collect())
@@ -204,22 +209,39 @@ impl Ledger {
         )
     }
 
-    fn holds(&self) -> Result<BTreeMap<String, SellerHold>, LedgerError> {
+    fn holds(&self) -> Result<BTreeMap<SendingId, SellerHold>, LedgerError> {
         let rows = self.rows("SELECT id, until, note, waits_for FROM holds", |row| {
             let until: Option<String> = row.get(1)?;
             let until = until.map(|day| parsed("date", &day)).transpose()?;
-            Ok((row.get(0)?, SellerHold { until, note: row.get(2)?, waits_for: row.get(3)? }))
+            let id = parsed("held id", &row.get::<_, String>(0)?)?;
+            let waits_for: Option<String> = row.get(3)?;
+            let waits_for = waits_for.map(|other| parsed("held id", &other)).transpose()?;
+            Ok((id, SellerHold { until, note: row.get(2)?, waits_for }))
         })?;
         Ok(rows.into_iter().collect())
     }
 
-    fn asked(&self) -> Result<BTreeMap<(QuestionKind, String), Asked>, LedgerError> {
+    fn asked(&self) -> Result<BTreeMap<Subject, Asked>, LedgerError> {
         let rows = self.rows("SELECT id, doc, answer FROM questions", |row| {
             let question: Question = from_doc("question", &row.get::<_, String>(1)?)?;
-            let asked = Asked { id: QuestionId(row.get(0)?), answer: row.get(2)? };
-            Ok(((question.kind, question.key), asked))
+            let answer: Option<String> = row.get(2)?;
+            let reply = answer.map(|answer| read_reply(&question.subject, &answer)).transpose()?;
+            Ok((question.subject, Asked { id: QuestionId(row.get(0)?), reply }))
         })?;
         Ok(rows.into_iter().collect())
+    }
+
+    /// Answers to questions of one kind, in the order they were given.
+    fn replies(&self, kind: QuestionKind) -> Result<Vec<(Subject, Reply)>, LedgerError> {
+        self.rows_of(
+            "SELECT doc, answer FROM questions WHERE kind = ?1 AND answer IS NOT NULL ORDER BY answered_at, id",
+            [kind.word()],
+            |row| {
+                let question: Question = from_doc("question", &row.get::<_, String>(0)?)?;
+                let reply = read_reply(&question.subject, &row.get::<_, String>(1)?)?;
+                Ok((question.subject, reply))
+            },
+        )
     }
 
     fn promised(&self, counts: &Counts) -> Result<BTreeMap<Code, u32>, LedgerError> {
@@ -264,14 +286,11 @@ impl Ledger {
 
     /// Answers in the order they were given: the last word on two recipients holds.
     fn who_is_who(&self) -> Result<Known, LedgerError> {
-        let answers = self.rows(
-            "SELECT key, answer FROM questions WHERE kind = 'same-recipient' AND answer IS NOT NULL
-             ORDER BY answered_at, id",
-            |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?)),
-        )?;
         let mut known = Known::default();
-        for (key, answer) in answers {
-            known.learn(&key, &answer);
+        for answered in self.replies(QuestionKind::SameRecipient)? {
+            if let (Subject::SameRecipient { spellings }, Reply::SameRecipient(said)) = answered {
+                known.learn(&spellings, &said);
+            }
         }
         Ok(known)
     }
@@ -355,13 +374,17 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError`].
     pub fn date_orders(&self) -> Result<BTreeMap<String, DateOrder>, LedgerError> {
-        let rows =
-            self.rows("SELECT key, answer FROM questions WHERE kind = 'dates' AND answer IS NOT NULL", |row| {
-                let answer: String = row.get(1)?;
-                let order = if answer == DAY_FIRST { DateOrder::Dmy } else { DateOrder::Mdy };
-                Ok((row.get(0)?, order))
-            })?;
-        Ok(rows.into_iter().collect())
+        let mut orders = BTreeMap::new();
+        for answered in self.replies(QuestionKind::Dates)? {
+            if let (Subject::Dates { source }, Reply::Dates(said)) = answered {
+                let order = match said {
+                    reply::Dates::DayFirst => DateOrder::Dmy,
+                    reply::Dates::MonthFirst => DateOrder::Mdy,
+                };
+                orders.insert(source, order);
+            }
+        }
+        Ok(orders)
     }
 }
 
@@ -376,6 +399,11 @@ fn never_together(lines: &[OrderLine], told: &[BTreeSet<String>]) -> Vec<(String
         }
     }
     rivals
+}
+
+/// An answer as it was kept: it was one of the question's choices.
+fn read_reply(subject: &Subject, answer: &str) -> Result<Reply, LedgerError> {
+    Reply::read(subject, answer).map_err(|error| LedgerError::Record { what: "answer", why: error.to_string() })
 }
 
 /// The ledger's own key of the latest parcel: counts that are noted now stand after it.

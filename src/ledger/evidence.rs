@@ -3,18 +3,18 @@
 //! Handed a ref, with or without its year; promises everything that was recorded of that parcel and where it came from.
 //! Turned down: keeping a proof as it was made, which would lack whatever came after.
 
-use std::collections::BTreeSet;
-
 use jiff::civil::Date;
-use rusqlite::{OptionalExtension, params};
+use rusqlite::OptionalExtension;
 use serde::de::DeserializeOwned;
 
-use crate::model::day::{DayPlan, Question, QuestionId};
+use crate::model::day::{About, DayPlan, Question, QuestionId};
+use crate::model::order::OrderId;
 use crate::model::parcel::Parcel;
 use crate::model::proof::{Answered, CameIn, Evidence, FileRef, HeldSince, TheirHalf, Told};
+use crate::model::sending::SendingId;
 use crate::model::trade::TradeId;
 
-use super::{Ledger, LedgerError, from_doc, parsed};
+use super::{Ledger, LedgerError, columns_of, from_doc, parsed};
 
 /// The ledger's own key of a parcel, its plan, and the others of its ref.
 struct Found {
@@ -89,7 +89,7 @@ impl Ledger {
                 found.id,
             )?,
             came_in: self.came_in(&ids)?,
-            answers: self.answers_about(&ids, &parcel.r#ref.0)?,
+            answers: self.answers_about(&ids)?,
             holds: self.holds_on(&ids)?,
             changes: self.changes_of(&ids)?,
             their_halves: self.their_halves(&trades)?,
@@ -132,14 +132,14 @@ impl Ledger {
         Ok(all)
     }
 
-    fn came_in(&self, ids: &[String]) -> Result<Vec<CameIn>, LedgerError> {
+    fn came_in(&self, ids: &[SendingId]) -> Result<Vec<CameIn>, LedgerError> {
         let mut statement = self.db.prepare(
             "SELECT d.name, d.taken_at, d.hash FROM tellings t JOIN drops d ON d.id = t.drop_id
-             WHERE t.source || ':' || t.number = ?1 OR t.trade_id = ?2 ORDER BY d.id",
+             WHERE (t.source = ?1 AND t.number = ?2) OR t.trade_id = ?3 ORDER BY d.id",
         )?;
         let mut all = Vec::new();
         for id in ids {
-            let mut found = statement.query(params![id, id.parse::<TradeId>().ok().map(|trade| trade.0)])?;
+            let mut found = statement.query(columns_of(id))?;
             let mut files = Vec::new();
             while let Some(row) = found.next()? {
                 files.push(file(row, 0)?);
@@ -149,14 +149,16 @@ impl Ledger {
         Ok(all)
     }
 
-    fn answers_about(&self, ids: &[String], parcel: &str) -> Result<Vec<Answered>, LedgerError> {
-        let about: BTreeSet<&str> = ids.iter().map(String::as_str).chain([parcel]).collect();
+    fn answers_about(&self, ids: &[SendingId]) -> Result<Vec<Answered>, LedgerError> {
         let all = self.rows(
             "SELECT id, doc, answer, answered_at FROM questions WHERE answer IS NOT NULL ORDER BY answered_at, id",
             |row| {
                 let question: Question = from_doc("question", &row.get::<_, String>(1)?)?;
                 let at: Option<String> = row.get(3)?;
-                let is_about = question.about.iter().any(|id| about.contains(id.as_str()));
+                let is_about = question.about.iter().any(|about| match about {
+                    About::Sending(id) => ids.contains(id),
+                    About::File(_) => false,
+                });
                 Ok((
                     is_about,
                     Answered {
@@ -171,18 +173,20 @@ impl Ledger {
         Ok(all.into_iter().filter(|(is_about, _)| *is_about).map(|(_, answered)| answered).collect())
     }
 
-    fn holds_on(&self, ids: &[String]) -> Result<Vec<HeldSince>, LedgerError> {
+    fn holds_on(&self, ids: &[SendingId]) -> Result<Vec<HeldSince>, LedgerError> {
         let all = self.rows("SELECT id, held_at, note FROM holds ORDER BY held_at, id", |row| {
-            Ok(HeldSince { id: row.get(0)?, at: parsed("time", &row.get::<_, String>(1)?)?, note: row.get(2)? })
+            let id = parsed("held id", &row.get::<_, String>(0)?)?;
+            Ok(HeldSince { id, at: parsed("time", &row.get::<_, String>(1)?)?, note: row.get(2)? })
         })?;
         Ok(all.into_iter().filter(|hold| ids.contains(&hold.id)).collect())
     }
 
-    fn changes_of(&self, ids: &[String]) -> Result<Vec<(String, String)>, LedgerError> {
-        let all = self.rows("SELECT source || ':' || number, what FROM order_changes ORDER BY id", |row| {
-            Ok((row.get::<_, String>(0)?, row.get(1)?))
+    fn changes_of(&self, ids: &[SendingId]) -> Result<Vec<(OrderId, String)>, LedgerError> {
+        let all = self.rows("SELECT source, number, what FROM order_changes ORDER BY id", |row| {
+            Ok((OrderId { source: row.get(0)?, number: row.get(1)? }, row.get(2)?))
         })?;
-        Ok(all.into_iter().filter(|(id, _)| ids.contains(id)).collect())
+        let here = |(order, _): &(OrderId, String)| ids.contains(&SendingId::from(order.clone()));
+        Ok(all.into_iter().filter(here).collect())
     }
 
     fn their_halves(&self, trades: &[TradeId]) -> Result<Vec<TheirHalf>, LedgerError> {
@@ -202,9 +206,9 @@ impl Ledger {
     }
 }
 
-fn ids_of(parcel: &Parcel) -> Vec<String> {
-    let orders = parcel.orders.iter().map(|order| order.id.to_string());
-    orders.chain(parcel.trades.iter().map(|(id, _)| id.to_string())).collect()
+fn ids_of(parcel: &Parcel) -> Vec<SendingId> {
+    let orders = parcel.orders.iter().map(|order| order.id.clone().into());
+    orders.chain(parcel.trades.iter().map(|(id, _)| (*id).into())).collect()
 }
 
 /// Name, time and hash of a file, from that column on.

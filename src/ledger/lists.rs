@@ -10,6 +10,7 @@ use crate::model::money::Money;
 use crate::model::order::{Order, OrderId, OrderState};
 use crate::model::parcel::ParcelState;
 use crate::model::recipient::Recipient;
+use crate::model::sending::SendingId;
 use crate::model::trade::{Trade, TradeId};
 
 use super::carrier::CarrierRow;
@@ -70,14 +71,14 @@ pub struct ParcelRow {
     /// Tracking number.
     pub tracking: Option<String>,
     /// Orders and trades in it.
-    pub holds: Vec<String>,
+    pub holds: Vec<SendingId>,
 }
 
 /// An order of the ledger.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct OrderRow {
-    /// `source:number`.
-    pub id: String,
+    /// Which.
+    pub id: OrderId,
     /// Where it stands.
     pub state: Standing,
     /// Why it is held, where it is.
@@ -198,7 +199,7 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerError`].
-    pub fn on_the_table(&self) -> Result<Vec<(String, Recipient)>, LedgerError> {
+    pub fn on_the_table(&self) -> Result<Vec<(SendingId, Recipient)>, LedgerError> {
         let mut all = self.rows(
             "SELECT DISTINCT o.source, o.number, o.doc FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
              JOIN orders o ON o.source = i.source AND o.number = i.number
@@ -206,7 +207,7 @@ impl Ledger {
             |row| {
                 let id = OrderId { source: row.get(0)?, number: row.get(1)? };
                 let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
-                Ok((id.to_string(), order.recipient))
+                Ok((SendingId::from(id), order.recipient))
             },
         )?;
         let trades = self.rows(
@@ -214,7 +215,7 @@ impl Ledger {
              JOIN trades t ON t.id = i.trade_id WHERE p.state = 'listed' ORDER BY t.id",
             |row| {
                 let trade: Trade = from_doc("trade", &row.get::<_, String>(1)?)?;
-                Ok((TradeId(row.get(0)?).to_string(), trade.with))
+                Ok((SendingId::from(TradeId(row.get(0)?)), trade.with))
             },
         )?;
         all.extend(trades);
@@ -228,7 +229,7 @@ impl Ledger {
     pub fn list_parcels(&self) -> Result<Vec<ParcelRow>, LedgerError> {
         self.rows(
             "SELECT p.ref, p.state, p.listed_on, p.name, p.mailer, p.handed_over_on, p.tracking,
-                    (SELECT group_concat(DISTINCT coalesce(i.source || ':' || i.number,
+                    (SELECT json_group_array(DISTINCT coalesce(i.source || ':' || i.number,
                         printf('T-%04d', i.trade_id))) FROM parcel_items i WHERE i.parcel_id = p.id), p.accepted_on
              FROM parcels p ORDER BY p.id",
             |row| {
@@ -242,7 +243,7 @@ impl Ledger {
                     handed_over_on: handed_over.map(|day| parsed("date", &day)).transpose()?,
                     accepted_on: accepted.map(|day| parsed("date", &day)).transpose()?,
                     tracking: row.get(6)?,
-                    holds: split(row.get(7)?),
+                    holds: from_doc("contents of a parcel", &row.get::<_, String>(7)?)?,
                 })
             },
         )
@@ -254,7 +255,7 @@ impl Ledger {
     /// [`LedgerError`].
     pub fn list_orders(&self) -> Result<Vec<OrderRow>, LedgerError> {
         self.rows(
-            "SELECT o.source || ':' || o.number, o.state, o.doc,
+            "SELECT o.source, o.state, o.doc,
                     (SELECT coalesce(sum(quantity), 0) FROM order_lines l
                      WHERE l.source = o.source AND l.number = o.number AND l.off IS NULL),
                     (SELECT coalesce(sum(i.quantity), 0) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
@@ -263,7 +264,7 @@ impl Ledger {
                      WHERE i.source = o.source AND i.number = o.number AND p.state <> 'cancelled'),
                     (SELECT p.state FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
                      WHERE i.source = o.source AND i.number = o.number AND p.state <> 'cancelled'
-                     ORDER BY p.id DESC LIMIT 1)
+                     ORDER BY p.id DESC LIMIT 1), o.number
              FROM orders o ORDER BY o.source, o.number",
             |row| {
                 let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
@@ -277,7 +278,7 @@ impl Ledger {
                 };
                 let parcel = standing_of_parcel(row.get(6)?)?.filter(|_| goes && listed >= pieces);
                 Ok(OrderRow {
-                    id: row.get(0)?,
+                    id: OrderId { source: row.get(0)?, number: row.get(7)? },
                     state: parcel.unwrap_or(Standing::Source(state)),
                     reason: None,
                     name: order.recipient.name,

@@ -17,6 +17,7 @@ mod readings;
 mod record;
 mod rewording;
 mod said;
+mod subjects;
 mod take;
 mod told;
 
@@ -31,6 +32,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use crate::model::catalogue::Code;
+use crate::model::sending::SendingId;
 
 pub use lists::{MailRow, OrderRow, ParcelRow, Planned, Standing, Tie, TiedRow, TradeRow};
 pub use record::Recorded;
@@ -83,6 +85,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/02-order-life.sql")).foreign_key_check(),
         M::up(include_str!("migrations/03-receipts.sql")).foreign_key_check(),
         M::up(include_str!("migrations/04-scale.sql")),
+        M::up_with_hook(include_str!("migrations/05-subjects.sql"), subjects::bring_up_to_date),
         M::up(include_str!("migrations/08-lines-told-again.sql")),
     ])
 }
@@ -141,6 +144,14 @@ fn to_doc<T: Serialize>(what: &'static str, value: &T) -> Result<String, LedgerE
 
 fn from_doc<T: DeserializeOwned>(what: &'static str, doc: &str) -> Result<T, LedgerError> {
     serde_json::from_str(doc).map_err(|error| LedgerError::Record { what, why: error.to_string() })
+}
+
+/// An order's or trade's id as the columns have it: source, number, trade.
+fn columns_of(id: &SendingId) -> (Option<&str>, Option<&str>, Option<u32>) {
+    match id {
+        SendingId::Order(order) => (Some(&order.source), Some(&order.number), None),
+        SendingId::Trade(trade) => (None, None, Some(trade.0)),
+    }
 }
 
 /// Reads a value that a column stores as text: a date, a state, a number of ours.

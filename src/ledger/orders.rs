@@ -12,6 +12,7 @@ use rusqlite::{Connection, OptionalExtension, Transaction, params};
 
 use crate::model::order::{Order, OrderId, OrderLine, OrderState};
 use crate::model::recipient::Recipient;
+use crate::model::reply;
 use crate::plan::{identity, wording};
 
 use super::take::Change;
@@ -96,12 +97,12 @@ fn put_aside(tx: &Transaction<'_>, order: &Order) -> Result<Change, LedgerError>
 }
 
 /// Records what the seller says of the number's other recipient with that mark. The sentence is for an answer that
-/// was given before and has had its effect.
+/// was given before and has had its effect, or that is about nothing the ledger has.
 pub(super) fn said_of_reused(
     db: &Connection,
     id: &OrderId,
     mark: &str,
-    same: bool,
+    said: reply::SameOrder,
 ) -> Result<Result<(), String>, LedgerError> {
     let found: Option<(String, Option<String>)> = db
         .query_row(
@@ -110,8 +111,10 @@ pub(super) fn said_of_reused(
             |row| Ok((row.get(0)?, row.get(1)?)),
         )
         .optional()?;
-    let (Some((doc, verdict)), Some(before)) = (found, known(db, id)?) else { return Ok(Ok(())) };
-    let wanted = if same { "same" } else { "another" };
+    let (Some((doc, verdict)), Some(before)) = (found, known(db, id)?) else {
+        return Ok(Err(format!("is about {id}, of which the ledger no longer has two tellings")));
+    };
+    let wanted = said.word();
     match verdict.as_deref() {
         None => {}
         Some(verdict) if verdict == wanted => return Ok(Ok(())),
@@ -122,7 +125,10 @@ pub(super) fn said_of_reused(
         }
     }
     let order: Order = from_doc("order", &doc)?;
-    let own_number = (!same).then(|| free_number(db, id)).transpose()?;
+    let own_number = match said {
+        reply::SameOrder::Same => None,
+        reply::SameOrder::Another => Some(free_number(db, id)?),
+    };
     db.execute(
         "UPDATE reused_numbers SET verdict = ?4, own_number = ?5 WHERE source = ?1 AND number = ?2 AND mark = ?3",
         params![id.source, id.number, mark, wanted, own_number],

@@ -43,13 +43,13 @@ pub(super) fn tie(tx: &Transaction<'_>) -> Result<(), LedgerError> {
     Ok(())
 }
 
-/// What the seller said of a picture: the day of its hand-off, or that it is of none.
-pub(super) fn answered(db: &Connection, hash: &str, day: Option<Date>) -> Result<(), LedgerError> {
-    db.execute(
+/// What the seller said of a picture: the day of its hand-off, or that it is of none. Gives how many there were of
+/// that hash.
+pub(super) fn answered(db: &Connection, hash: &str, day: Option<Date>) -> Result<usize, LedgerError> {
+    Ok(db.execute(
         "UPDATE receipt_pictures SET day = ?2, is_none = ?3 WHERE drop_id = (SELECT id FROM drops WHERE hash = ?1)",
         params![hash, day.map(|day| day.to_string()), day.is_none()],
-    )?;
-    Ok(())
+    )?)
 }
 
 impl Ledger {

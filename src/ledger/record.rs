@@ -5,7 +5,6 @@ use rusqlite::{Connection, Transaction, params};
 
 use crate::model::day::DayPlan;
 use crate::model::mail::QueuedMail;
-use crate::model::order::OrderId;
 use crate::model::parcel::{For, Parcel, ParcelState};
 
 use super::due::last_parcel;
@@ -42,8 +41,13 @@ impl Ledger {
         for question in &plan.questions {
             tx.execute(
                 "INSERT INTO questions (id, kind, key, doc) VALUES (?1, ?2, ?3, ?4)
-                 ON CONFLICT (kind, key) DO UPDATE SET doc = ?4",
-                params![question.id.0, question.kind.word(), question.key, to_doc("question", question)?],
+                 ON CONFLICT (id) DO UPDATE SET doc = ?4",
+                params![
+                    question.id.0,
+                    question.subject.kind().word(),
+                    to_doc("subject", &question.subject)?,
+                    to_doc("question", question)?
+                ],
             )?;
         }
         tx.execute("UPDATE refusals SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
@@ -51,13 +55,11 @@ impl Ledger {
         carrier::note_told(&tx, manifest)?;
         tx.execute("UPDATE order_changes SET manifest_id = ?1 WHERE manifest_id IS NULL", [manifest])?;
         readings::told(&tx, manifest)?;
-        for (id, _) in &plan.called_off {
-            if let Ok(order) = id.parse::<OrderId>() {
-                tx.execute(
-                    "UPDATE orders SET told_off = ?1 WHERE source = ?2 AND number = ?3",
-                    params![manifest, order.source, order.number],
-                )?;
-            }
+        for (order, _) in &plan.called_off {
+            tx.execute(
+                "UPDATE orders SET told_off = ?1 WHERE source = ?2 AND number = ?3",
+                params![manifest, order.source, order.number],
+            )?;
         }
         tx.commit()?;
         Ok(())

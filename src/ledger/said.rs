@@ -6,14 +6,16 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, params};
 
-use crate::model::day::{Question, QuestionId, QuestionKind, Refused};
+use crate::model::day::{Question, QuestionId, Refused};
 use crate::model::handoff::HandoffEntry;
 use crate::model::order::OrderId;
+use crate::model::parcel::ParcelRef;
+use crate::model::reply;
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::model::trade::TradeId;
 
-use crate::plan::manifest::{APART, NONE, SAME, WITH_IT};
-
-use super::{Ledger, LedgerError, called_off, from_doc, orders, parsed, pictures, to_doc};
+use super::{Ledger, LedgerError, called_off, columns_of, from_doc, orders, parsed, pictures, to_doc};
 
 /// What the seller said that fits nothing in the ledger.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -89,9 +91,9 @@ impl Ledger {
     /// itself.
     pub fn hold(
         &mut self,
-        id: &str,
+        id: &SendingId,
         until: Option<Date>,
-        waits_for: Option<&str>,
+        waits_for: Option<&SendingId>,
         note: Option<&str>,
         now: Timestamp,
     ) -> Result<(), LedgerError> {
@@ -105,7 +107,13 @@ impl Ledger {
         self.db.execute(
             "INSERT INTO holds (id, until, note, held_at, waits_for) VALUES (?1, ?2, ?3, ?4, ?5)
              ON CONFLICT (id) DO UPDATE SET until = ?2, note = ?3, held_at = ?4, waits_for = ?5",
-            params![id, until.map(|day| day.to_string()), note, now.to_string(), waits_for],
+            params![
+                id.to_string(),
+                until.map(|day| day.to_string()),
+                note,
+                now.to_string(),
+                waits_for.map(ToString::to_string)
+            ],
         )?;
         Ok(())
     }
@@ -114,10 +122,10 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerError::NotNow`] where it isn't held or called off by the seller.
-    pub fn release(&mut self, id: &str) -> Result<Released, LedgerError> {
+    pub fn release(&mut self, id: &SendingId) -> Result<Released, LedgerError> {
         self.must_know(id)?;
         let tx = self.db.transaction()?;
-        let held = tx.execute("DELETE FROM holds WHERE id = ?1", [id])?;
+        let held = tx.execute("DELETE FROM holds WHERE id = ?1", [id.to_string()])?;
         let back = called_off::take_back(&tx, id)?;
         tx.commit()?;
         match (back, held) {
@@ -135,7 +143,7 @@ impl Ledger {
     ///
     /// # Errors
     /// [`LedgerError::NotNow`] where all of it was handed over already.
-    pub fn cancel(&mut self, id: &str) -> Result<Cancelled, LedgerError> {
+    pub fn cancel(&mut self, id: &SendingId) -> Result<Cancelled, LedgerError> {
         self.must_know(id)?;
         let tx = self.db.transaction()?;
         let (open, gone): (Vec<_>, Vec<_>) =
@@ -160,30 +168,24 @@ impl Ledger {
         Ok(Cancelled { unpack: refs(open), gone: refs(gone) })
     }
 
-    fn must_know(&self, id: &str) -> Result<(), LedgerError> {
-        let known: bool = if let Ok(trade) = id.parse::<TradeId>() {
-            self.db.query_row("SELECT EXISTS (SELECT 1 FROM trades WHERE id = ?1)", [trade.0], |row| row.get(0))?
-        } else if let Ok(order) = id.parse::<OrderId>() {
-            self.db.query_row(
-                "SELECT EXISTS (SELECT 1 FROM orders WHERE source = ?1 AND number = ?2)",
-                params![order.source, order.number],
-                |row| row.get(0),
-            )?
-        } else {
-            false
-        };
-        if known { Ok(()) } else { Err(LedgerError::NotThere(id.to_owned())) }
+    fn must_know(&self, id: &SendingId) -> Result<(), LedgerError> {
+        let known: bool = self.db.query_row(
+            "SELECT EXISTS (SELECT 1 FROM orders WHERE source = ?1 AND number = ?2)
+                 OR EXISTS (SELECT 1 FROM trades WHERE id = ?3)",
+            columns_of(id),
+            |row| row.get(0),
+        )?;
+        if known { Ok(()) } else { Err(LedgerError::NotThere(id.to_string())) }
     }
 }
 
 /// Keys, refs and states of the parcels that an order or trade is in, cancelled ones left out.
-fn parcels_of(db: &Connection, id: &str) -> Result<Vec<(i64, String, String)>, LedgerError> {
+fn parcels_of(db: &Connection, id: &SendingId) -> Result<Vec<(i64, String, String)>, LedgerError> {
     let mut statement = db.prepare(
         "SELECT DISTINCT p.id, p.ref, p.state FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
-         WHERE (i.source || ':' || i.number = ?1 OR i.trade_id = ?2) AND p.state <> 'cancelled' ORDER BY p.id",
+         WHERE ((i.source = ?1 AND i.number = ?2) OR i.trade_id = ?3) AND p.state <> 'cancelled' ORDER BY p.id",
     )?;
-    let trade = id.parse::<TradeId>().ok().map(|trade| trade.0);
-    let rows = statement.query_map(params![id, trade], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+    let rows = statement.query_map(columns_of(id), |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
@@ -263,7 +265,7 @@ pub(super) fn answered(
             format!("`{choice}` is no choice of question {id}; write one of: {}", question.choices.join(", "))
         })));
     };
-    if let Err(reason) = take_effect(db, &question, choice)? {
+    if let Err(reason) = take_effect(db, &question.subject, choice)? {
         return Ok(Err(misfit(format!("question {id} {reason}"))));
     }
     db.execute(
@@ -273,52 +275,69 @@ pub(super) fn answered(
     Ok(Ok(()))
 }
 
-/// What an answer changes in the ledger at once; most are only looked up when the next day is planned.
-fn take_effect(db: &Connection, question: &Question, choice: &str) -> Result<Result<(), String>, LedgerError> {
-    match question.kind {
-        QuestionKind::ReusedNumber => {
-            let Some((id, mark)) = question.key.split_once(' ') else { return Ok(Ok(())) };
-            let id: OrderId = parsed("order", id)?;
-            orders::said_of_reused(db, &id, mark, choice == SAME)
+/// What an answer changes in the ledger at once; most are only looked up when the next day is planned. The sentence is
+/// for one that can change nothing any more.
+fn take_effect(db: &Connection, subject: &Subject, choice: &str) -> Result<Result<(), String>, LedgerError> {
+    match subject {
+        Subject::ReusedNumber { order, mark } => orders::said_of_reused(db, order, mark, parsed("answer", choice)?),
+        Subject::SameOrder { newer, older } => said_of_twins(db, newer, older, parsed("answer", choice)?),
+        Subject::OpenParcel { parcel, listed, .. } => match parsed("answer", choice)? {
+            reply::OpenParcel::WithIt => unpack(db, parcel, *listed),
+            reply::OpenParcel::Apart => Ok(Ok(())),
+        },
+        Subject::ReceiptPicture { hash } => {
+            let day = match parsed("answer", choice)? {
+                reply::ReceiptPicture::Of(day) => Some(day),
+                reply::ReceiptPicture::None => None,
+            };
+            let told = pictures::answered(db, hash, day)?;
+            Ok(if told == 0 { Err("is about a picture that the ledger no longer has".to_owned()) } else { Ok(()) })
         }
-        QuestionKind::SameOrder => {
-            let Some((newer, older)) = question.key.split_once(' ') else { return Ok(Ok(())) };
-            let id: OrderId = parsed("order", newer)?;
-            let same_as = (choice == SAME).then_some(older);
-            db.execute(
-                "UPDATE orders SET same_as = ?3 WHERE source = ?1 AND number = ?2",
-                params![id.source, id.number, same_as],
-            )?;
-            Ok(Ok(()))
-        }
-        QuestionKind::OpenParcel if choice == WITH_IT => {
-            let mut words = question.key.splitn(3, ' ');
-            let (Some(parcel), Some(listed)) = (words.next(), words.next()) else { return Ok(Ok(())) };
-            let packed_anew = db.execute(
-                "UPDATE parcels SET state = 'cancelled' WHERE ref = ?1 AND listed_on = ?2 AND state = 'listed'",
-                [parcel, listed],
-            )?;
-            Ok(if packed_anew == 0 {
-                Err(format!("comes too late: parcel {parcel} is handed over or cancelled; answer {APART}"))
-            } else {
-                Ok(())
-            })
-        }
-        QuestionKind::ReceiptPicture => {
-            let day = (choice != NONE).then(|| parsed("date", choice)).transpose()?;
-            pictures::answered(db, &question.key, day)?;
-            Ok(Ok(()))
-        }
-        QuestionKind::OpenParcel
-        | QuestionKind::Part
-        | QuestionKind::Article
-        | QuestionKind::Mass
-        | QuestionKind::Address
-        | QuestionKind::SameRecipient
-        | QuestionKind::Customs
-        | QuestionKind::Changed
-        | QuestionKind::Dates => Ok(Ok(())),
+        Subject::Part { .. }
+        | Subject::Article { .. }
+        | Subject::Mass { .. }
+        | Subject::Address { .. }
+        | Subject::SameRecipient { .. }
+        | Subject::Customs { .. }
+        | Subject::Changed { .. }
+        | Subject::PartRefunded { .. }
+        | Subject::Reworded { .. }
+        | Subject::Wish { .. }
+        | Subject::Before { .. }
+        | Subject::Dates { .. } => Ok(Ok(())),
     }
+}
+
+/// Cancels a parcel that is still unsealed on the table, so that what is in it is packed anew.
+fn unpack(db: &Connection, parcel: &ParcelRef, listed: Date) -> Result<Result<(), String>, LedgerError> {
+    let unpacked = db.execute(
+        "UPDATE parcels SET state = 'cancelled' WHERE ref = ?1 AND listed_on = ?2 AND state = 'listed'",
+        params![parcel.0, listed.to_string()],
+    )?;
+    Ok(if unpacked == 0 {
+        let apart = reply::OpenParcel::Apart;
+        Err(format!("comes too late: parcel {parcel} is handed over or cancelled; answer {apart}"))
+    } else {
+        Ok(())
+    })
+}
+
+/// Whether two orders of two sources are one: the newer is never sent for itself then.
+fn said_of_twins(
+    db: &Connection,
+    newer: &OrderId,
+    older: &OrderId,
+    said: reply::SameOrder,
+) -> Result<Result<(), String>, LedgerError> {
+    let same_as = match said {
+        reply::SameOrder::Same => Some(older.to_string()),
+        reply::SameOrder::Another => None,
+    };
+    let told = db.execute(
+        "UPDATE orders SET same_as = ?3 WHERE source = ?1 AND number = ?2",
+        params![newer.source, newer.number, same_as],
+    )?;
+    Ok(if told == 0 { Err(format!("is about {newer}, which the ledger no longer has")) } else { Ok(()) })
 }
 
 /// What can't have happened yet: most often a slip in the year or the month.

@@ -7,8 +7,11 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::money::{Currency, Money};
+use super::order::OrderId;
 use super::parcel::{Parcel, ParcelRef};
 use super::scale::{LearntMass, ScaleFinding};
+use super::sending::SendingId;
+use super::subject::Subject;
 use super::trade::{Trade, TradeId};
 
 /// Why something can't go yet.
@@ -56,8 +59,8 @@ impl HoldReason {
 /// An order or trade that is held.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Held {
-    /// `stall:1002` or `T-0003`.
-    pub id: String,
+    /// Which.
+    pub id: SendingId,
     /// For whom.
     pub name: String,
     /// Why.
@@ -164,17 +167,67 @@ impl QuestionKind {
     }
 }
 
+/// What a question concerns. Written in the ledger as an order's or trade's own id, or `{"file": "a.csv"}`.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(from = "AboutWritten", into = "AboutWritten")]
+pub enum About {
+    /// An order or trade.
+    Sending(SendingId),
+    /// A file, by the name it was dropped under.
+    File(String),
+}
+
+impl From<SendingId> for About {
+    fn from(id: SendingId) -> Self {
+        Self::Sending(id)
+    }
+}
+
+impl fmt::Display for About {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Sending(id) => id.fmt(f),
+            Self::File(file) => f.write_str(file),
+        }
+    }
+}
+
+/// A file's name may read like an order's id, so it is marked. Older ledgers have it bare.
+#[derive(Clone, Serialize, Deserialize)]
+#[serde(untagged)]
+enum AboutWritten {
+    Sending(SendingId),
+    File { file: String },
+    Bare(String),
+}
+
+impl From<AboutWritten> for About {
+    fn from(written: AboutWritten) -> Self {
+        match written {
+            AboutWritten::Sending(id) => Self::Sending(id),
+            AboutWritten::File { file } | AboutWritten::Bare(file) => Self::File(file),
+        }
+    }
+}
+
+impl From<About> for AboutWritten {
+    fn from(about: About) -> Self {
+        match about {
+            About::Sending(id) => Self::Sending(id),
+            About::File(file) => Self::File { file },
+        }
+    }
+}
+
 /// One short question that only the seller can answer.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Question {
     /// The ledger's number.
     pub id: QuestionId,
-    /// What it is about.
-    pub kind: QuestionKind,
-    /// With `kind`, what makes it the same question whoever it next concerns: it is asked once.
-    pub key: String,
-    /// The orders and trades it concerns now.
-    pub about: Vec<String>,
+    /// What makes it the same question whoever it next concerns: it is asked once.
+    pub subject: Subject,
+    /// What it concerns now.
+    pub about: Vec<About>,
     /// The question.
     pub text: String,
     /// The answers it takes; empty where it is answered by mending a file of the home.
@@ -256,8 +309,8 @@ impl Waiting {
 /// An order that its source told otherwise than before.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Changed {
-    /// `stall:1002`.
-    pub id: String,
+    /// Which.
+    pub id: OrderId,
     /// To whom it goes.
     pub name: String,
     /// What is other than before, a line each, such as `address: 1 Quay, Fogport, was 2 Quay, Fogport`.
@@ -342,8 +395,8 @@ pub struct DayPlan {
     /// Orders that were told otherwise since the manifest before.
     #[serde(default)]
     pub changed: Vec<Changed>,
-    /// Orders called off or paid back since the manifest before, as `id` and state.
-    pub called_off: Vec<(String, String)>,
+    /// Orders called off or paid back since the manifest before, and their state.
+    pub called_off: Vec<(OrderId, String)>,
     /// Sealed parcels that weigh otherwise than planned, told once.
     #[serde(default)]
     pub scale: Vec<ScaleFinding>,

@@ -132,7 +132,7 @@ pub struct OrderLine {
 }
 
 impl OrderLine {
-    /// What it is, in the source's words: its code, else its title.
+    /// The goods in the source's words: the code, or the title where there is none.
     #[must_use]
     pub fn words(&self) -> &str {
         self.code.as_deref().unwrap_or(&self.title)
@@ -143,6 +143,34 @@ impl OrderLine {
 impl fmt::Display for OrderLine {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} × {}", self.quantity, self.words())
+    }
+}
+
+/// Some pieces of a line.
+#[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+pub struct Portion {
+    /// The line's key within its order.
+    pub line: String,
+    /// The goods, in the source's words.
+    pub what: String,
+    /// How many of them.
+    pub quantity: u32,
+    /// How many the line has in all.
+    pub of: u32,
+}
+
+impl Portion {
+    /// What of a line is left, of so many in all.
+    #[must_use]
+    pub fn new(left: &OrderLine, of: u32) -> Self {
+        Self { line: left.line.clone(), what: left.words().to_owned(), quantity: left.quantity, of }
+    }
+}
+
+/// As a line is written: `2 × BELL-BUOY`.
+impl fmt::Display for Portion {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} × {}", self.quantity, self.what)
     }
 }
 

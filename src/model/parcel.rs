@@ -14,6 +14,7 @@ use super::mass::{Estimate, Mass, Weight};
 use super::money::Money;
 use super::order::{Order, OrderId};
 use super::recipient::Recipient;
+use super::sending::SendingId;
 use super::trade::{Trade, TradeId};
 
 /// What is written on a parcel: month and day it was first listed, and a running number, `1125-01`.
@@ -119,12 +120,12 @@ pub enum For {
 }
 
 impl For {
-    /// The order's or trade's own id, as JSON and papers write it.
+    /// The order or trade.
     #[must_use]
-    pub fn id(&self) -> String {
+    pub fn id(&self) -> SendingId {
         match self {
-            Self::Order { order, .. } => order.to_string(),
-            Self::Trade { trade, .. } => trade.to_string(),
+            Self::Order { order, .. } => order.clone().into(),
+            Self::Trade { trade, .. } => (*trade).into(),
         }
     }
 }

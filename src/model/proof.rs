@@ -8,7 +8,9 @@ use super::day::QuestionId;
 use super::handoff::HandoffEntry;
 use super::mass::Weight;
 use super::money::Money;
+use super::order::OrderId;
 use super::parcel::{Parcel, ParcelState};
+use super::sending::SendingId;
 use super::trade::TradeId;
 
 /// A file that was dropped and lies in the archive, unchanged.
@@ -36,8 +38,8 @@ pub struct Told<T> {
 /// The files that an order or trade came in.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct CameIn {
-    /// `stall:1001` or `T-0007`.
-    pub id: String,
+    /// Which.
+    pub id: SendingId,
     /// Oldest first; none where it came before files were noted.
     pub files: Vec<FileRef>,
 }
@@ -59,7 +61,7 @@ pub struct Answered {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct HeldSince {
     /// Which order or trade.
-    pub id: String,
+    pub id: SendingId,
     /// When it was put on.
     pub at: Timestamp,
     /// The seller's words.
@@ -123,7 +125,7 @@ pub struct Evidence {
     /// Holds that stand.
     pub holds: Vec<HeldSince>,
     /// What sources told otherwise later, as order and what.
-    pub changes: Vec<(String, String)>,
+    pub changes: Vec<(OrderId, String)>,
     /// What partners sent.
     pub their_halves: Vec<TheirHalf>,
 }

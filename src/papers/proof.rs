@@ -16,6 +16,7 @@ use crate::model::language::Language;
 use crate::model::parcel::{Parcel, ParcelState};
 use crate::model::proof::{Answered, CameIn, Evidence, FileRef, Told};
 use crate::model::scale::Sheet;
+use crate::model::sending::SendingId;
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::cover::Cover;
 
@@ -151,9 +152,9 @@ fn sample_of(plan: &DayPlan, whole: bool) -> Option<Evidence> {
         tracking: Vec::new(),
         day: None,
     };
-    let ids = parcel.orders.iter().map(|order| order.id.to_string());
-    let ids: Vec<String> = ids.chain(parcel.trades.iter().map(|(id, _)| id.to_string())).collect();
-    let came = |id: &String| CameIn { id: id.clone(), files: if whole { vec![file("came")] } else { Vec::new() } };
+    let ids = parcel.orders.iter().map(|order| SendingId::from(order.id.clone()));
+    let ids: Vec<SendingId> = ids.chain(parcel.trades.iter().map(|(id, _)| (*id).into())).collect();
+    let came = |id: &SendingId| CameIn { id: id.clone(), files: if whole { vec![file("came")] } else { Vec::new() } };
     let bare = Evidence {
         listed_on: plan.date,
         revision: plan.revision,
@@ -205,7 +206,7 @@ fn sample_of(plan: &DayPlan, whole: bool) -> Option<Evidence> {
             answer: "together".to_owned(),
             at: Some(Timestamp::UNIX_EPOCH),
         }],
-        changes: ids.iter().map(|id| (id.clone(), "quantity: 2, was 1".to_owned())).collect(),
+        changes: parcel.orders.iter().map(|order| (order.id.clone(), "quantity: 2, was 1".to_owned())).collect(),
         ..bare
     })
 }

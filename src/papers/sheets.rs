@@ -163,7 +163,7 @@ pub(super) fn questions(plan: &DayPlan) -> Result<Vec<u8>, PapersError> {
             vec![
                 sheet.clone(),
                 question.id.to_string(),
-                question.about.join(" "),
+                question.about.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "),
                 question.text.clone(),
                 question.choices.join(" | "),
                 String::new(),

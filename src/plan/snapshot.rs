@@ -10,15 +10,18 @@ use jiff::civil::Date;
 use crate::model::address::Country;
 use crate::model::calendar::WorkCalendar;
 use crate::model::catalogue::{Catalogue, Code};
-use crate::model::day::{Changed, Expected, ListedEarlier, QuestionId, QuestionKind, Refused, Remark, Waiting};
+use crate::model::day::{Changed, Expected, ListedEarlier, QuestionId, Refused, Remark, Waiting};
 use crate::model::mailer::Mailer;
 use crate::model::mass::Weight;
 use crate::model::money::Currency;
-use crate::model::order::{Order, OrderId};
+use crate::model::order::{Order, OrderId, OrderLine, Portion};
 use crate::model::parcel::{Invoice, Parcel, ParcelRef};
 use crate::model::rates::RateCard;
 use crate::model::recipient::Recipient;
+use crate::model::reply::Reply;
 use crate::model::rules::{PackingRules, PostageRules};
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::likeness::known::Known;
 
@@ -27,6 +30,8 @@ use crate::plan::likeness::known::Known;
 pub struct DueOrder {
     /// The order with only those lines, and of them only those quantities, that are in no parcel.
     pub order: Order,
+    /// How many pieces each of those lines has in all, by its key.
+    pub ordered: BTreeMap<String, u32>,
     /// The parcels that other lines of it are in, oldest first.
     pub already_in: Vec<String>,
     /// Keys of those of its lines that the latest telling of it left out.
@@ -37,6 +42,14 @@ pub struct DueOrder {
     pub formerly_in: Vec<String>,
     /// The invoice it has, where one was issued with a parcel that was cancelled since.
     pub invoice: Option<Invoice>,
+}
+
+impl DueOrder {
+    /// What of a line of it is due, and of how many.
+    #[must_use]
+    pub fn portion(&self, due: &OrderLine) -> Portion {
+        Portion::new(due, self.ordered.get(&due.line).copied().unwrap_or(due.quantity))
+    }
 }
 
 /// An order whose number came before for somebody else, put aside until the seller says what it is.
@@ -71,7 +84,7 @@ pub struct SellerHold {
     /// The seller's words.
     pub note: Option<String>,
     /// The order or trade it waits for, to go with it.
-    pub waits_for: Option<String>,
+    pub waits_for: Option<SendingId>,
 }
 
 /// A parcel that is listed and whose hand-off isn't recorded.
@@ -106,7 +119,7 @@ pub struct Asked {
     /// Its number.
     pub id: QuestionId,
     /// The answer, once given.
-    pub answer: Option<String>,
+    pub reply: Option<Reply>,
 }
 
 /// The next numbers to give out.
@@ -149,10 +162,10 @@ pub struct Snapshot {
     pub orders: Vec<DueOrder>,
     /// Trades with something to send.
     pub trades: Vec<DueTrade>,
-    /// Holds by order or trade id.
-    pub holds: BTreeMap<String, SellerHold>,
-    /// Questions by kind and key.
-    pub asked: BTreeMap<(QuestionKind, String), Asked>,
+    /// Holds, by order or trade.
+    pub holds: BTreeMap<SendingId, SellerHold>,
+    /// Questions by what they are about.
+    pub asked: BTreeMap<Subject, Asked>,
     /// Pieces that were put on parcels since an article was last counted.
     pub promised: BTreeMap<Code, u32>,
     /// Mailers that were put on parcels since they were last counted.
@@ -183,7 +196,7 @@ pub struct Snapshot {
     /// Days on which parcels were handed over, or were listed and may have been: the latest first.
     pub handoff_days: Vec<Date>,
     /// Orders called off or paid back that no manifest has told yet.
-    pub called_off: Vec<(String, String)>,
+    pub called_off: Vec<(OrderId, String)>,
     /// Days of which parcels were weighed, oldest first.
     pub scale_days: Vec<ScaleDay>,
     /// Mailers that went on earlier days, by day and code.

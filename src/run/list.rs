@@ -1,6 +1,6 @@
 //! What the ledger holds, as rows for a person and as JSON for a program.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use anyhow::Result;
 use jiff::civil::Date;
@@ -8,8 +8,10 @@ use serde::Serialize;
 
 use crate::ledger::{MailRow, OrderRow, ParcelRow, Planned, Standing, TiedRow, TradeRow};
 use crate::model::day::{DayPlan, Held, HoldReason, Question, QuestionId, QuestionKind};
-use crate::model::order::OrderState;
+use crate::model::order::{OrderId, OrderState};
+use crate::model::recipient::Recipient;
 use crate::model::scale::{LearntMass, Thing};
+use crate::model::sending::SendingId;
 use crate::model::trade::TradeId;
 use crate::plan::likeness::groups::{self, Candidate};
 use crate::plan::manifest;
@@ -81,9 +83,9 @@ pub struct RecipientRow {
     /// Their name, as the first of their orders has it.
     pub name: String,
     /// Orders.
-    pub orders: Vec<String>,
+    pub orders: Vec<OrderId>,
     /// Trades.
-    pub trades: Vec<String>,
+    pub trades: Vec<TradeId>,
     /// Why they are one recipient, where they are not written alike.
     pub reasons: Vec<String>,
 }
@@ -92,7 +94,7 @@ pub struct RecipientRow {
 #[derive(Debug, Serialize)]
 pub struct HeldRow {
     /// Its id.
-    pub id: String,
+    pub id: SendingId,
     /// `held`.
     pub state: Planned,
     /// For whom.
@@ -183,8 +185,15 @@ impl From<Held> for HeldRow {
 
 impl From<Question> for QuestionRow {
     fn from(question: Question) -> Self {
-        let Question { id, kind, key: _, about, text, choices } = question;
-        Self { id, state: "open", kind, about, text, choices }
+        let Question { id, subject, about, text, choices } = question;
+        Self {
+            id,
+            state: "open",
+            kind: subject.kind(),
+            about: about.iter().map(ToString::to_string).collect(),
+            text,
+            choices,
+        }
     }
 }
 
@@ -196,8 +205,8 @@ fn today(desk: &Desk) -> Result<DayPlan> {
 }
 
 /// What today's plan makes of an open order or trade: that is for the plan to say, not for the ledger.
-fn planned(plan: &DayPlan, id: &str, standing: &mut Standing) -> Option<HoldReason> {
-    let held = plan.held.iter().find(|held| held.id == id);
+fn planned(plan: &DayPlan, id: &SendingId, standing: &mut Standing) -> Option<HoldReason> {
+    let held = plan.held.iter().find(|held| held.id == *id);
     if held.is_some() {
         *standing = Standing::Plan(Planned::Held);
     } else if *standing == Standing::Source(OrderState::Open) {
@@ -210,7 +219,7 @@ fn orders(desk: &Desk) -> Result<Vec<OrderRow>> {
     let plan = today(desk)?;
     let mut rows = desk.ledger.list_orders()?;
     for row in &mut rows {
-        row.reason = planned(&plan, &row.id, &mut row.state);
+        row.reason = planned(&plan, &row.id.clone().into(), &mut row.state);
     }
     Ok(rows)
 }
@@ -219,7 +228,7 @@ fn trades(desk: &Desk) -> Result<Vec<TradeRow>> {
     let plan = today(desk)?;
     let mut rows = desk.ledger.list_trades()?;
     for row in &mut rows {
-        row.reason = planned(&plan, &row.id.to_string(), &mut row.state);
+        row.reason = planned(&plan, &row.id.into(), &mut row.state);
     }
     Ok(rows)
 }
@@ -246,22 +255,14 @@ fn masses(desk: &Desk) -> Result<Vec<MassRow>> {
 fn recipients(desk: &Desk) -> Result<Vec<RecipientRow>> {
     let snapshot = desk.ledger.snapshot(desk.today(), &desk.counts(), Vec::new())?;
     let listed = desk.ledger.on_the_table()?;
-    let due: BTreeSet<String> = snapshot
-        .orders
-        .iter()
-        .map(|due| due.order.id.to_string())
-        .chain(snapshot.trades.iter().map(|due| due.id.to_string()))
-        .collect();
-    let orders = snapshot.orders.iter().map(|due| Candidate { id: due.order.id.to_string(), to: &due.order.recipient });
-    let trades = snapshot.trades.iter().map(|due| Candidate { id: due.id.to_string(), to: &due.trade.with });
-    let on_the_table = listed
-        .iter()
-        .map(|(id, to)| Candidate { id: id.clone(), to })
-        // Of an order in parts, the rest is due still.
-        .filter(|candidate| !due.contains(&candidate.id));
-    let all: Vec<Candidate<'_>> = orders.chain(trades).chain(on_the_table).collect();
-    let trades: BTreeSet<String> =
-        all.iter().map(|one| &one.id).filter(|id| id.parse::<TradeId>().is_ok()).cloned().collect();
+    let orders = snapshot.orders.iter().map(|due| (SendingId::from(due.order.id.clone()), &due.order.recipient));
+    let trades = snapshot.trades.iter().map(|due| (due.id.into(), &due.trade.with));
+    let mut open: Vec<(SendingId, &Recipient)> = orders.chain(trades).collect();
+    let due: BTreeSet<SendingId> = open.iter().map(|(id, _)| id.clone()).collect();
+    // Of an order in parts, the rest is due still.
+    open.extend(listed.iter().filter(|(id, _)| !due.contains(id)).map(|(id, to)| (id.clone(), to)));
+    let by_name: BTreeMap<String, &SendingId> = open.iter().map(|(id, _)| (id.to_string(), id)).collect();
+    let all: Vec<Candidate<'_>> = open.iter().map(|(id, to)| Candidate { id: id.to_string(), to }).collect();
     let groups = groups::group(&all, &snapshot.who).groups;
     Ok(groups
         .into_iter()
@@ -269,8 +270,13 @@ fn recipients(desk: &Desk) -> Result<Vec<RecipientRow>> {
         .map(|(group, number)| {
             let first = all.iter().find(|one| group.ids.contains(&one.id));
             let name = first.map(|one| one.to.name.clone()).unwrap_or_default();
-            let (trades, orders): (Vec<String>, Vec<String>) =
-                group.ids.into_iter().partition(|id| trades.contains(id));
+            let (mut orders, mut trades) = (Vec::new(), Vec::new());
+            for id in group.ids.iter().filter_map(|id| by_name.get(id)) {
+                match id {
+                    SendingId::Order(order) => orders.push(order.clone()),
+                    SendingId::Trade(trade) => trades.push(*trade),
+                }
+            }
             let id = format!("R-{number:04}");
             RecipientRow { id, state: "open", name, orders, trades, reasons: group.reasons }
         })

@@ -12,6 +12,7 @@ use crate::inbox::{self, folder};
 use crate::ledger;
 use crate::model::parcel::ParcelState;
 use crate::model::proof::Evidence;
+use crate::model::sending::SendingId;
 use crate::model::trade::TradeId;
 use crate::papers::{self, Kept, Look};
 use crate::plan::cover;
@@ -142,7 +143,7 @@ pub fn proof(desk: &Desk, parcel: &str) -> Result<Proved> {
 fn letters(desk: &Desk, evidence: &Evidence, bytes: &BTreeMap<String, Vec<u8>>) -> BTreeMap<TradeId, Vec<String>> {
     let mut letters = BTreeMap::new();
     for (id, trade) in &evidence.parcel.trades {
-        let came = evidence.came_in.iter().filter(|came| came.id == id.to_string()).flat_map(|came| &came.files);
+        let came = evidence.came_in.iter().filter(|came| came.id == SendingId::from(*id)).flat_map(|came| &came.files);
         for there in came.filter_map(|file| bytes.get(&file.hash)) {
             let confirmation = inbox::confirmation_with(there, &trade.with.name, desk.home.seller.country);
             letters.extend(confirmation.map(|lines| (*id, lines)));

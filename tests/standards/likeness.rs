@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use dawnpack::model::recipient::Recipient;
+use dawnpack::model::reply::SameRecipient;
 use dawnpack::plan::likeness::blocking;
 use dawnpack::plan::likeness::compare::{Comparison, Objection, Traits, Verdict};
 use dawnpack::plan::likeness::groups::{Candidate, group};
@@ -377,7 +378,7 @@ mod laws {
             let asked = group(&candidates, &Known::default()).questions;
             let Some(question) = asked.iter().find(|question| question.ids.len() == 2) else { return Ok(()) };
             let mut known = Known::default();
-            known.learn(&question.key, if together { "together" } else { "apart" });
+            known.learn(&question.key, if together { &SameRecipient::Together } else { &SameRecipient::Apart });
             let after = group(&candidates, &known);
             let home = |id: &String| after.groups.iter().position(|group| group.ids.contains(id));
             let (a, b) = (&question.ids[0][0], &question.ids[1][0]);

@@ -44,7 +44,7 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             .held
             .iter()
             .map(|held| form::Held {
-                id: held.id.clone(),
+                id: held.id.to_string(),
                 name: held.name.clone(),
                 reason: held.reason.word(),
                 text: held.text.clone(),
@@ -57,8 +57,8 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             .iter()
             .map(|question| form::Question {
                 id: question.id.to_string(),
-                kind: question.kind.word(),
-                about: question.about.clone(),
+                kind: question.subject.kind().word(),
+                about: question.about.iter().map(ToString::to_string).collect(),
                 text: question.text.clone(),
                 choices: question.choices.clone(),
             })
@@ -87,7 +87,7 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             .changed
             .iter()
             .map(|changed| form::Changed {
-                id: changed.id.clone(),
+                id: changed.id.to_string(),
                 name: changed.name.clone(),
                 what: changed.what.clone(),
                 parcel: changed.parcel.as_ref().map(|parcel| parcel.0.clone()),
@@ -107,7 +107,7 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
         called_off: plan
             .called_off
             .iter()
-            .map(|(id, state)| form::CalledOff { id: id.clone(), state: state.clone() })
+            .map(|(id, state)| form::CalledOff { id: id.to_string(), state: state.clone() })
             .collect(),
         scale: plan.scale.iter().map(on_scale).collect(),
         masses: plan.masses.iter().map(learnt_mass).collect(),
@@ -216,7 +216,7 @@ fn item(item: &parcel::Item) -> form::Item {
             Kind::Flat => "flat",
             Kind::Other => "other",
         },
-        r#for: item.for_.id(),
+        r#for: item.for_.id().to_string(),
         options: item.options.clone(),
         place: item.place.clone(),
     }

@@ -112,7 +112,7 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
             options: item.options.clone(),
             place: item.place.clone(),
             kind: words::kind(item.kind).to_owned(),
-            r#for: item.for_.id(),
+            r#for: item.for_.id().to_string(),
         })
         .collect();
     let papers: Vec<String> = parcel.papers.iter().map(|paper| words::paper(*paper).to_owned()).collect();

@@ -11,6 +11,7 @@ use serde::Serialize;
 
 use crate::model::parcel::{Parcel, ParcelState};
 use crate::model::proof::{Evidence, FileRef};
+use crate::model::sending::SendingId;
 use crate::model::trade::{First, LossFallsOn, Trade, TradeId, TradeItem};
 
 use super::super::Look;
@@ -259,8 +260,8 @@ impl Maker<'_> {
         at.to_zoned_datetime(self.proof.time_zone.clone()).date().into()
     }
 
-    fn came_in(&self, id: &str) -> String {
-        let files = self.evidence.came_in.iter().filter(|came| came.id == id).flat_map(|came| &came.files);
+    fn came_in(&self, id: &SendingId) -> String {
+        let files = self.evidence.came_in.iter().filter(|came| came.id == *id).flat_map(|came| &came.files);
         let files: Vec<String> = files.map(|file| self.file(file)).collect();
         if files.is_empty() {
             "the file it came in was not recorded".to_owned()
@@ -341,7 +342,7 @@ impl Maker<'_> {
                 lines: told.lines,
                 sums: told.sums,
                 remark: (!remarks.is_empty()).then(|| remarks.join(" ")),
-                came_in: self.came_in(&order.id.to_string()),
+                came_in: self.came_in(&order.id.clone().into()),
             }
         };
         self.parcel.orders.iter().map(view).collect()
@@ -384,7 +385,7 @@ impl Maker<'_> {
             send: trade.send.iter().map(|item| trade_item(item, &self.desk)).collect(),
             get: trade.get.iter().map(|item| trade_item(item, &self.desk)).collect(),
             text: self.proof.letters.get(&id).cloned().unwrap_or_default(),
-            came_in: self.came_in(&id.to_string()),
+            came_in: self.came_in(&id.into()),
         }
     }
 

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 use std::fmt;
 
 use crate::model::recipient::Recipient;
+use crate::model::reply::SameRecipient;
 
 /// Stands for one spelling of name and address, as [`super::key`] reads it: its first sixteen digits of BLAKE3. Hangs
 /// on no table of streets or states, so that answers outlive changes of those.
@@ -48,32 +49,19 @@ pub struct Known {
     apart: BTreeSet<(Fingerprint, Fingerprint)>,
 }
 
-/// The answer that all groups of a question are one.
-pub const TOGETHER: &str = "together";
-
-/// The answer that all are different.
-pub const APART: &str = "apart";
-
 impl Known {
     /// Takes in the answer to the question of `key`; answers are taken in in the order they were given. An answer that
     /// is none of the question's choices says nothing.
-    pub fn learn(&mut self, key: &str, answer: &str) {
+    pub fn learn(&mut self, key: &str, said: &SameRecipient) {
         let groups: Vec<Vec<Fingerprint>> = key
             .split(BETWEEN_GROUPS)
             .map(|group| group.split(BETWEEN_SPELLINGS).map(|one| Fingerprint(one.to_owned())).collect())
             .collect();
-        let one: BTreeSet<usize> = match answer.trim() {
-            TOGETHER => (1..=groups.len()).collect(),
-            APART => BTreeSet::new(),
-            some => {
-                let numbers: Result<BTreeSet<usize>, _> = some.split('+').map(str::parse).collect();
-                match numbers {
-                    Ok(numbers) if numbers.len() > 1 && numbers.iter().all(|n| (1..=groups.len()).contains(n)) => {
-                        numbers
-                    }
-                    Ok(_) | Err(_) => return,
-                }
-            }
+        let one: BTreeSet<usize> = match said {
+            SameRecipient::Together => (1..=groups.len()).collect(),
+            SameRecipient::Apart => BTreeSet::new(),
+            SameRecipient::These(some) if some.iter().all(|n| (1..=groups.len()).contains(n)) => some.clone(),
+            SameRecipient::These(_) => return,
         };
         for (x, a) in (1..).zip(&groups) {
             for (y, b) in (1..).zip(&groups).skip(x) {

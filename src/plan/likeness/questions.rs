@@ -8,9 +8,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::model::reply::SameRecipient;
+
 use super::compare::{Objection, Verdict};
 use super::groups::{Desk, Judged};
-use super::known::{self, APART, Fingerprint, TOGETHER};
+use super::known::{self, Fingerprint};
 use super::sets::Sets;
 use super::{weights, words};
 
@@ -239,7 +241,7 @@ impl Table<'_> {
 fn choices(count: usize, whole: bool) -> Vec<String> {
     let mut choices = Vec::new();
     if whole || count == 2 {
-        choices.push(TOGETHER.to_owned());
+        choices.push(SameRecipient::Together.to_string());
     }
     if count > 2 {
         for size in (2..count).rev() {
@@ -247,7 +249,7 @@ fn choices(count: usize, whole: bool) -> Vec<String> {
                 .extend(some_of(count, size).into_iter().filter(|some| whole || size == 2 && some.starts_with("1+")));
         }
     }
-    choices.push(APART.to_owned());
+    choices.push(SameRecipient::Apart.to_string());
     choices
 }
 

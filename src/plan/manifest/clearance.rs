@@ -12,11 +12,14 @@ mod reworded;
 use jiff::civil::Date;
 
 use crate::model::catalogue::{Article, Code, Kind, NoArticle};
-use crate::model::day::{Held, HoldReason, QuestionKind};
+use crate::model::day::{Held, HoldReason};
 use crate::model::money::{Currency, Money};
 use crate::model::order::{Order, OrderLine, OrderState};
 use crate::model::parcel::{For, Item};
 use crate::model::recipient::Recipient;
+use crate::model::reply::{self, Reply};
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::model::trade::{First, Trade};
 use crate::plan::calendar;
 use crate::plan::likeness::standard;
@@ -24,7 +27,7 @@ use crate::plan::snapshot::{DueOrder, DueTrade, Rules, Snapshot};
 use crate::plan::wishes;
 
 use super::questions::Questions;
-use super::{APART, buyers, identity};
+use super::{buyers, identity};
 use drawer::Drawer;
 use reworded::OneWording;
 
@@ -85,8 +88,10 @@ pub(super) fn clear<'a>(
     let mut held = Vec::new();
     for deed in by_date(snapshot) {
         let (id, recipient, ship_by) = match deed {
-            Due::Order(due) => (due.order.id.to_string(), &due.order.recipient, desk.order_ship_by(&due.order).0),
-            Due::Trade(due) => (due.id.to_string(), &due.trade.with, desk.trade_ship_by(&due.trade).0),
+            Due::Order(due) => {
+                (SendingId::from(due.order.id.clone()), &due.order.recipient, desk.order_ship_by(&due.order).0)
+            }
+            Due::Trade(due) => (due.id.into(), &due.trade.with, desk.trade_ship_by(&due.trade).0),
         };
         let outcome = match deed {
             Due::Order(due) => desk.order(due),
@@ -118,10 +123,10 @@ enum Due<'a> {
 fn by_date(snapshot: &Snapshot) -> Vec<Due<'_>> {
     let orders = snapshot.orders.iter().map(|due| {
         let day = due.order.paid_at.or(due.order.placed_at).unwrap_or(Date::MAX);
-        ((day, due.order.id.to_string()), Due::Order(due))
+        ((day, SendingId::from(due.order.id.clone())), Due::Order(due))
     });
-    let trades = snapshot.trades.iter().map(|due| ((due.trade.agreed, due.id.to_string()), Due::Trade(due)));
-    let mut all: Vec<((Date, String), Due<'_>)> = orders.chain(trades).collect();
+    let trades = snapshot.trades.iter().map(|due| ((due.trade.agreed, due.id.into()), Due::Trade(due)));
+    let mut all: Vec<((Date, SendingId), Due<'_>)> = orders.chain(trades).collect();
     all.sort_by(|a, b| a.0.cmp(&b.0));
     all.into_iter().map(|(_, due)| due).collect()
 }
@@ -140,20 +145,20 @@ struct Desk<'a, 'q> {
 impl<'a> Desk<'a, '_> {
     fn order(&mut self, due: &DueOrder) -> Result<Clear, No> {
         let order = &due.order;
-        let id = order.id.to_string();
+        let id = SendingId::from(order.id.clone());
         if order.state == OrderState::Unpaid {
             return Err(No::new(HoldReason::Unpaid, "not paid yet; goes once the source says it is"));
         }
         self.seller_hold(&id)?;
         self.identity(order)?;
-        let OneWording { due, mut why } = self.one_wording(due, &id)?;
+        let OneWording { due, mut why } = self.one_wording(due)?;
         let (due, order) = (&due, &due.order);
         let recipient = self.address(&order.recipient, &id, "mend it at the source and drop the export again")?;
         let mut goes: Vec<&OrderLine> = order.lines.iter().collect();
         if order.state == OrderState::PartRefunded {
-            goes = self.part_refunded(due, &id)?;
-        } else if !due.already_in.is_empty() && !self.is_rest(due, &id) {
-            self.changed(due, &id)?;
+            goes = self.part_refunded(due)?;
+        } else if !due.already_in.is_empty() && !self.is_rest(due) {
+            self.changed(due)?;
         }
         let wanted: Vec<Wanted<'_>> = goes
             .iter()
@@ -168,10 +173,10 @@ impl<'a> Desk<'a, '_> {
             .collect();
         let (ship_by, promise) = self.order_ship_by(order);
         let (hand_over_by, ship_by_why) = self.hand_over_by(ship_by, promise);
-        let wish = self.wish(order, &id, hand_over_by, &mut why)?;
+        let wish = self.wish(order, hand_over_by, &mut why)?;
         let items = match self.items(&id, &wanted) {
             Err(no) if no.reason == HoldReason::Stock => {
-                let items = self.part_of(order, &goes, &wanted, no);
+                let items = self.part_of(due, &goes, &wanted, no);
                 self.keep(&id, &wanted, items.as_deref().unwrap_or_default());
                 items?
             }
@@ -200,7 +205,7 @@ impl<'a> Desk<'a, '_> {
     }
 
     fn trade(&mut self, due: &DueTrade) -> Result<Clear, No> {
-        let id = due.id.to_string();
+        let id = SendingId::from(due.id);
         self.seller_hold(&id)?;
         match (due.trade.first, due.arrived_on) {
             (First::Them, None) => {
@@ -251,28 +256,29 @@ impl<'a> Desk<'a, '_> {
 
     /// The address, as it may be printed: as it came, or with the one mend that is possible, once the seller has said
     /// so.
-    fn address(&mut self, to: &Recipient, id: &str, mend: &str) -> Result<Recipient, No> {
+    fn address(&mut self, to: &Recipient, id: &SendingId, mend: &str) -> Result<Recipient, No> {
         let Err(doubt) = standard::check(to) else { return Ok(to.clone()) };
         let held = |text: String| No::new(HoldReason::Address, text);
         let Some(proposal) = doubt.proposal else { return Err(held(format!("{}; {mend}", doubt.text))) };
-        let key = format!("{id} {} {}", to.region, to.postal_code);
-        match self.questions.answer(QuestionKind::Address, &key) {
-            Some(LEAVE) => Err(held(format!("{}; {mend}", doubt.text))),
-            Some(answer) => {
-                let mended = mended(to, answer);
-                // One mend may show the next fault.
-                standard::check(&mended).map_err(|doubt| held(format!("{}; {mend}", doubt.text)))?;
-                Ok(mended)
-            }
-            None => {
-                let text = format!("{id} for {}: {}. Is it `{proposal}`?", to.name, doubt.text);
-                self.questions.ask(QuestionKind::Address, &key, id, text, vec![proposal.clone(), LEAVE.to_owned()]);
-                Err(held(format!("{}; answer the question, or {mend}", doubt.text)))
-            }
+        let subject = Subject::Address { of: id.clone(), place: format!("{} {}", to.region, to.postal_code) };
+        if let Some(Reply::Address(reply)) = self.questions.reply(&subject) {
+            return match reply {
+                reply::Address::Leave => Err(held(format!("{}; {mend}", doubt.text))),
+                reply::Address::Mended(place) => {
+                    let mended = mended(to, place);
+                    // One mend may show the next fault.
+                    standard::check(&mended).map_err(|doubt| held(format!("{}; {mend}", doubt.text)))?;
+                    Ok(mended)
+                }
+            };
         }
+        let text = format!("{id} for {}: {}. Is it `{proposal}`?", to.name, doubt.text);
+        let choices = [reply::Address::Mended(proposal.clone()), reply::Address::Leave];
+        self.questions.ask(subject, id.clone().into(), text, choices.map(|choice| choice.to_string()).into());
+        Err(held(format!("{}; answer the question, or {mend}", doubt.text)))
     }
 
-    fn seller_hold(&self, id: &str) -> Result<(), No> {
+    fn seller_hold(&self, id: &SendingId) -> Result<(), No> {
         let Some(hold) = self.snapshot.holds.get(id) else { return Ok(()) };
         if hold.until.is_some_and(|until| until <= self.date) {
             return Ok(());
@@ -301,7 +307,7 @@ impl<'a> Desk<'a, '_> {
 
     /// The articles for all that is wanted, with the pieces taken from what is left; nothing is taken where any
     /// of it can't go.
-    fn items(&mut self, id: &str, wanted: &[Wanted<'_>]) -> Result<Vec<Item>, No> {
+    fn items(&mut self, id: &SendingId, wanted: &[Wanted<'_>]) -> Result<Vec<Item>, No> {
         let mut found = Vec::new();
         let mut first_no = None;
         for want in wanted {
@@ -330,15 +336,17 @@ impl<'a> Desk<'a, '_> {
             .collect())
     }
 
-    fn article(&mut self, id: &str, want: &Wanted<'_>) -> Result<&'a Article, No> {
+    fn article(&mut self, id: &SendingId, want: &Wanted<'_>) -> Result<&'a Article, No> {
         let catalogue = self.rules.catalogue;
         let words = want.code.unwrap_or(want.title);
         let none = match catalogue.find(want.code, want.title) {
             Ok(article) => return Ok(article),
             Err(none) => none,
         };
-        let answered = self.questions.answer(QuestionKind::Article, words).map(|code| Code(code.to_owned()));
-        if let Some(article) = answered.and_then(|code| catalogue.get(&code)) {
+        let subject = Subject::Article { words: words.to_owned() };
+        if let Some(Reply::Article(code)) = self.questions.reply(&subject)
+            && let Some(article) = catalogue.get(code)
+        {
             return Ok(article);
         }
         let (text, choices) = match none {
@@ -361,12 +369,12 @@ impl<'a> Desk<'a, '_> {
         } else {
             "answer the question, or add it to catalogue.csv"
         };
-        self.questions.ask(QuestionKind::Article, words, id, text, choices);
+        self.questions.ask(subject, id.clone().into(), text, choices);
         Err(No::new(HoldReason::Article, format!("`{words}` is no single article of the catalogue; {mend}")))
     }
 
     /// A missing mass or size is never zero: it is a question.
-    fn known(&mut self, id: &str, article: &'a Article) -> Result<&'a Article, No> {
+    fn known(&mut self, id: &SendingId, article: &'a Article) -> Result<&'a Article, No> {
         let mut missing = Vec::new();
         if article.mass.is_none() {
             missing.push("mass_g");
@@ -386,35 +394,34 @@ impl<'a> Desk<'a, '_> {
         }
         let columns = missing.join(", ");
         let text = format!("`{}` ({}): {columns} not known; fill in catalogue.csv", article.code, article.title);
-        self.questions.ask(QuestionKind::Mass, &article.code.0, id, text, Vec::new());
+        let subject = Subject::Mass { article: article.code.clone() };
+        self.questions.ask(subject, id.clone().into(), text, Vec::new());
         Err(No::new(HoldReason::Mass, format!("{columns} of `{}` unknown; fill in catalogue.csv", article.code)))
     }
 
     /// The buyer's wish that it goes by itself, in the buyer's words. What may be one is asked; on its own day it goes by
     /// itself, which harms nobody but the purse.
-    fn wish(&mut self, order: &Order, id: &str, own_day: Date, why: &mut Vec<String>) -> Result<Option<String>, No> {
+    fn wish(&mut self, order: &Order, own_day: Date, why: &mut Vec<String>) -> Result<Option<String>, No> {
         let Some(note) = order.note.as_deref().filter(|_| !order.apart) else { return Ok(None) };
         if let Some(words) = wishes::plain(note) {
             return Ok(Some(words));
         }
         let Some(words) = wishes::perhaps(note) else { return Ok(None) };
-        let key = format!("{id} wish {words}");
-        match self.questions.answer(QuestionKind::Changed, &key) {
-            Some(APART) => return Ok(Some(words)),
-            Some(_) => return Ok(None),
-            None if own_day <= super::hand_off_day(self.rules, self.date) => {
-                why.push("nobody said whether the buyer's words ask for it: it goes apart".to_owned());
-                return Ok(Some(words));
-            }
-            None => {}
+        let subject = Subject::Wish { order: order.id.clone(), words: words.clone() };
+        if let Some(Reply::Wish(reply)) = self.questions.reply(&subject) {
+            return Ok(match reply {
+                reply::Wish::Apart => Some(words),
+                reply::Wish::Together => None,
+            });
         }
-        let text = format!("{id}: the buyer wrote \"{words}\". Does it go in a parcel of its own?");
-        let choices = vec![APART.to_owned(), TOGETHER.to_owned()];
-        self.questions.ask(QuestionKind::Changed, &key, id, text.clone(), choices);
-        Err(No {
-            until: Some(own_day),
-            ..No::new(HoldReason::Question, format!("{text} goes apart on {own_day} if you don't say"))
-        })
+        if own_day <= super::hand_off_day(self.rules, self.date) {
+            why.push("nobody said whether the buyer's words ask for it: it goes apart".to_owned());
+            return Ok(Some(words));
+        }
+        let text = format!("{}: the buyer wrote \"{words}\". Does it go in a parcel of its own?", order.id);
+        let held = format!("{text} goes apart on {own_day} if you don't say");
+        self.questions.ask(subject, SendingId::from(order.id.clone()).into(), text, reply::Wish::choices());
+        Err(No { until: Some(own_day), ..No::new(HoldReason::Question, held) })
     }
 
     fn order_ship_by(&self, order: &Order) -> (Date, String) {
@@ -458,12 +465,6 @@ fn mended(to: &Recipient, answer: &str) -> Recipient {
         Recipient { region: answer.to_owned(), ..to.clone() }
     }
 }
-
-/// The answer by which an order may share a parcel, whatever its note says.
-const TOGETHER: &str = "together";
-
-/// The answer by which nothing is sent that way.
-const LEAVE: &str = "leave";
 
 /// Up to three codes that read most like the words, by Jaro-Winkler similarity of at least 0.8: near enough to
 /// be offered, never to be taken.

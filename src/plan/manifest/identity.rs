@@ -4,27 +4,29 @@
 //! hold for what waits for it. Turned down: taking the likelier reading, which is right until the day it sends a
 //! parcel to a stranger.
 
-use crate::model::day::{Held, HoldReason, QuestionKind};
+use crate::model::day::{About, Held, HoldReason};
 use crate::model::order::{Order, OrderId};
 use crate::model::recipient::Recipient;
+use crate::model::reply::{self, Reply};
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::plan::snapshot::{Reused, Snapshot};
 
 use super::questions::Questions;
-use super::{ANOTHER, DAY_FIRST, MONTH_FIRST, SAME};
 
 /// Asks, once a source, which of day and month comes first in its dates.
 pub(super) fn ask_dates(snapshot: &Snapshot, questions: &mut Questions<'_>) {
     for waiting in &snapshot.waiting {
         let Some(asked) = &waiting.date_asked else { continue };
-        if questions.answer(QuestionKind::Dates, &asked.source).is_some() {
+        let subject = Subject::Dates { source: asked.source.clone() };
+        if questions.reply(&subject).is_some() {
             continue;
         }
         let text = format!(
             "`{}` in column `{}` of {}: does the day or the month come first?",
             asked.value, asked.column, waiting.file
         );
-        let choices = vec![DAY_FIRST.to_owned(), MONTH_FIRST.to_owned()];
-        questions.ask(QuestionKind::Dates, &asked.source, &waiting.file, text, choices);
+        questions.ask(subject, About::File(waiting.file.clone()), text, reply::Dates::choices());
     }
 }
 
@@ -32,10 +34,12 @@ pub(super) fn ask_dates(snapshot: &Snapshot, questions: &mut Questions<'_>) {
 pub(super) fn ask_reused(snapshot: &Snapshot, questions: &mut Questions<'_>) -> Vec<Held> {
     let mut held = Vec::new();
     for reused in &snapshot.reused {
-        let id = reused.order.id.to_string();
+        let id = SendingId::from(reused.order.id.clone());
         let text = reused_text(reused);
-        let choices = vec![SAME.to_owned(), ANOTHER.to_owned()];
-        questions.ask(QuestionKind::ReusedNumber, &format!("{id} {}", reused.mark), &id, text.clone(), choices);
+        let subject = Subject::ReusedNumber { order: reused.order.id.clone(), mark: reused.mark.clone() };
+        if questions.reply(&subject).is_none() {
+            questions.ask(subject, id.clone().into(), text.clone(), reply::SameOrder::choices());
+        }
         held.push(Held {
             id,
             name: reused.order.recipient.name.clone(),
@@ -64,13 +68,17 @@ fn whereabouts(to: &Recipient) -> String {
 
 /// Whether an order goes that may be `earlier`, of another source; the sentence is for one that waits for the answer.
 pub(super) fn ask_twin(order: &Order, earlier: &OrderId, questions: &mut Questions<'_>) -> Result<(), String> {
-    let key = format!("{} {earlier}", order.id);
-    if questions.answer(QuestionKind::SameOrder, &key) == Some(ANOTHER) {
-        return Ok(());
+    let subject = Subject::SameOrder { newer: order.id.clone(), older: earlier.clone() };
+    if let Some(Reply::SameOrder(reply)) = questions.reply(&subject) {
+        return match reply {
+            reply::SameOrder::Another => Ok(()),
+            // The ledger has it as the other then; it comes here only before that.
+            reply::SameOrder::Same => Err(format!("it is {earlier}, you said")),
+        };
     }
     let text =
         format!("{} and {earlier} have the same number, recipient and goods: the same order, or another?", order.id);
-    let id = order.id.to_string();
-    questions.ask(QuestionKind::SameOrder, &key, &id, text.clone(), vec![SAME.to_owned(), ANOTHER.to_owned()]);
+    let about = SendingId::from(order.id.clone()).into();
+    questions.ask(subject, about, text.clone(), reply::SameOrder::choices());
     Err(text)
 }

@@ -20,28 +20,14 @@ use jiff::civil::Date;
 use crate::model::day::{DayPlan, Held, HoldReason, Totals};
 use crate::model::money::Money;
 use crate::model::parcel::{Parcel, ParcelRef};
+use crate::model::sending::SendingId;
 use crate::plan::calendar;
 use crate::plan::snapshot::{Rules, Snapshot};
 
 use clearance::{Clear, Deed};
-pub use pictures::NONE;
 use questions::Questions;
 
 pub use scales::learn as learn_masses;
-
-/// The answer by which an order, or a recipient, is the one that was known before.
-pub const SAME: &str = "same";
-/// The answer by which it is one of its own.
-pub const ANOTHER: &str = "another";
-/// The answer by which a source writes the day before the month.
-pub const DAY_FIRST: &str = "day-first";
-/// The answer by which it writes the month before the day.
-pub const MONTH_FIRST: &str = "month-first";
-
-/// The answer by which something is packed anew with what lies in an open parcel.
-pub const WITH_IT: &str = "with-it";
-/// The answer by which it goes in a parcel of its own.
-pub const APART: &str = "apart";
 
 /// The plan of `date`.
 #[must_use]
@@ -146,10 +132,10 @@ impl Clear {
         }
     }
 
-    fn id(&self) -> String {
+    fn id(&self) -> SendingId {
         match &self.deed {
-            Deed::Order(due) => due.order.id.to_string(),
-            Deed::Trade(due) => due.id.to_string(),
+            Deed::Order(due) => due.order.id.clone().into(),
+            Deed::Trade(due) => due.id.into(),
         }
     }
 

@@ -12,11 +12,13 @@ use rust_decimal::Decimal;
 
 use crate::model::catalogue::{Article, Contents, Kind};
 use crate::model::customs::Declaration;
-use crate::model::day::{HoldReason, QuestionKind};
+use crate::model::day::HoldReason;
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
 use crate::model::parcel::{Caution, For, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Piece, Postage, Rest};
 use crate::model::scale::Confidence;
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::plan::snapshot::Rules;
 use crate::plan::{customs, mailers, postage, rolls, weighing};
 
@@ -262,7 +264,8 @@ fn declare(group: &[Clear], items: &[&Item], rules: &Rules<'_>, questions: &mut 
     let Err(missing) = declaration(group, items.iter().copied(), rules) else { return Ok(()) };
     let text = missing.join("; ");
     for clear in group {
-        questions.ask(QuestionKind::Customs, &text, &clear.id(), format!("for customs: {text}"), Vec::new());
+        let subject = Subject::Customs { lacks: text.clone() };
+        questions.ask(subject, clear.id().into(), format!("for customs: {text}"), Vec::new());
     }
     Err(NoParcel { reason: HoldReason::Question, text: format!("goes abroad, and the declaration lacks: {text}") })
 }
@@ -322,7 +325,7 @@ fn parcel(
     part: Option<(u32, u32)>,
     rules: &Rules<'_>,
     date: Date,
-    papered: &mut BTreeSet<String>,
+    papered: &mut BTreeSet<SendingId>,
 ) -> Parcel {
     let group = shared.deeds.as_slice();
     let mut counts: BTreeMap<usize, u32> = BTreeMap::new();
@@ -456,7 +459,7 @@ fn why(
 ) -> Vec<String> {
     let mut why = Vec::new();
     if let [_, _, ..] = deeds {
-        let ids: Vec<String> = deeds.iter().map(|clear| clear.id()).collect();
+        let ids: Vec<String> = deeds.iter().map(|clear| clear.id().to_string()).collect();
         why.push(format!("together: {} are for one recipient", ids.join(", ")));
         why.extend(reasons.iter().cloned());
     }

@@ -8,14 +8,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use crate::model::day::{Held, HoldReason, QuestionKind};
+use crate::model::day::{Held, HoldReason};
+use crate::model::reply;
 use crate::model::rules::Combine;
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::plan::likeness::groups::{self, Candidate, Grouping};
 use crate::plan::snapshot::{OpenParcel, Rules, Snapshot};
 
 use super::clearance::Clear;
 use super::questions::Questions;
-use super::{APART, WITH_IT, buyers, hand_off_day};
+use super::{buyers, hand_off_day};
 
 /// What may share a parcel: one recipient, one currency; a gift goes by itself, and so does everything where the
 /// seller never combines.
@@ -24,7 +27,7 @@ struct Together {
     recipient: usize,
     buyer: usize,
     currency: &'static str,
-    alone: Option<String>,
+    alone: Option<SendingId>,
 }
 
 /// What goes in one parcel, if one mailer and one service take it.
@@ -42,7 +45,7 @@ pub(super) fn in_packing_order(clear: Vec<Clear>, who: &Grouping, rules: &Rules<
     let mut known = buyers::Buyers::default();
     for deed in clear {
         let id = deed.id();
-        let recipient = homes.get(id.as_str()).copied().unwrap_or(usize::MAX);
+        let recipient = homes.get(id.to_string().as_str()).copied().unwrap_or(usize::MAX);
         let alone = (goes_alone(&deed, rules) || recipient == usize::MAX).then_some(id);
         let buyer = known.place(&deed);
         groups.entry(Together { recipient, buyer, currency: deed.currency.code(), alone }).or_default().push(deed);
@@ -84,19 +87,20 @@ pub(super) fn ask_who(
     let candidates: Vec<Candidate<'_>> = clear
         .iter()
         .filter(|clear| !goes_alone(clear, rules))
-        .map(|clear| Candidate { id: clear.id(), to: &clear.recipient })
+        .map(|clear| Candidate { id: clear.id().to_string(), to: &clear.recipient })
         .collect();
     let who = groups::group(&candidates, &snapshot.who);
+    let ids: BTreeMap<String, SendingId> = clear.iter().map(|clear| (clear.id().to_string(), clear.id())).collect();
     let mut waits: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
     for question in &who.questions {
-        for id in question.ids.iter().flatten() {
-            let (key, text) = (&question.key, question.text.clone());
-            questions.ask(QuestionKind::SameRecipient, key, id, text, question.choices.clone());
-            waits.entry(id.clone()).or_default().extend(question.ids.concat());
+        let subject = Subject::SameRecipient { spellings: question.key.clone() };
+        for (name, id) in question.ids.iter().flatten().filter_map(|name| ids.get_key_value(name)) {
+            questions.ask(subject.clone(), id.clone().into(), question.text.clone(), question.choices.clone());
+            waits.entry(name.clone()).or_default().extend(question.ids.concat());
         }
     }
     let (go, held) = held_back(clear, |clear| {
-        let id = clear.id();
+        let id = clear.id().to_string();
         let others = waits.get(&id).filter(|_| clear.hand_over_by > hand_off_day(rules, date))?;
         let others: Vec<&str> = others.iter().filter(|other| **other != id).map(String::as_str).collect();
         let text = format!(
@@ -137,13 +141,9 @@ pub(super) fn wait_for_others(
     rules: &Rules<'_>,
     date: Date,
 ) -> (Vec<Clear>, Vec<Held>) {
-    let due: BTreeSet<String> = snapshot
-        .orders
-        .iter()
-        .map(|due| due.order.id.to_string())
-        .chain(snapshot.trades.iter().map(|due| due.id.to_string()))
-        .collect();
-    let ready: BTreeSet<String> = clear.iter().map(Clear::id).collect();
+    let orders = snapshot.orders.iter().map(|due| SendingId::from(due.order.id.clone()));
+    let due: BTreeSet<SendingId> = orders.chain(snapshot.trades.iter().map(|due| due.id.into())).collect();
+    let ready: BTreeSet<SendingId> = clear.iter().map(Clear::id).collect();
     held_back(clear, |clear| {
         let waits_for = snapshot.holds.get(&clear.id())?.waits_for.as_ref();
         let other = waits_for.filter(|other| due.contains(*other) && !ready.contains(*other))?;
@@ -164,7 +164,7 @@ pub(super) fn ask_open_parcels(
     date: Date,
     questions: &mut Questions<'_>,
 ) -> (Vec<Clear>, Vec<Held>) {
-    let new = clear.iter().map(|clear| Candidate { id: clear.id(), to: &clear.recipient });
+    let new = clear.iter().map(|clear| Candidate { id: clear.id().to_string(), to: &clear.recipient });
     let on_the_table = snapshot.open_parcels.iter().filter(|open| !open.gift);
     let on_the_table = on_the_table.map(|open| Candidate { id: name(open), to: &open.recipient });
     let who = groups::group(&new.chain(on_the_table).collect::<Vec<_>>(), &snapshot.who);
@@ -174,22 +174,21 @@ pub(super) fn ask_open_parcels(
             return None;
         }
         let id = clear.id();
-        let home = homes.get(id.as_str());
+        let home = homes.get(id.to_string().as_str());
         let fits = |open: &&OpenParcel| {
             home.is_some() && homes.get(name(open).as_str()) == home && buyers::may_share(clear, open)
         };
         // The latest is the likeliest to lie there still.
         let open = snapshot.open_parcels.iter().rev().find(fits)?;
-        let asked = format!("{} {id}", name(open));
-        if questions.answer(QuestionKind::OpenParcel, &asked).is_some() {
+        let subject = Subject::OpenParcel { parcel: open.r#ref.clone(), listed: open.listed, with: id.clone() };
+        if questions.reply(&subject).is_some() {
             return None;
         }
         let text = format!(
             "{} for {} is listed and not handed over: is it still unsealed, to pack {id} with it, or does that go apart?",
             open.r#ref, open.recipient.name
         );
-        let choices = vec![WITH_IT.to_owned(), APART.to_owned()];
-        questions.ask(QuestionKind::OpenParcel, &asked, &id, text.clone(), choices);
+        questions.ask(subject, id.into(), text.clone(), reply::OpenParcel::choices());
         let text = format!("{text} goes apart on {} if you don't say", clear.hand_over_by);
         Some(Held { until: Some(clear.hand_over_by), ..clear.held(HoldReason::Question, text) })
     })

@@ -55,7 +55,7 @@ pub(super) fn question(question: &Question) -> QuestionView {
     QuestionView {
         id: question.id.to_string(),
         text: words::said(&question.text),
-        about: question.about.join(", "),
+        about: question.about.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
         choices: question.choices.clone(),
         choices_words: question.choices.join(" or "),
     }
@@ -131,7 +131,13 @@ pub(super) fn due(plan: &DayPlan) -> Vec<DueView> {
         let day = held.ship_by.filter(|day| *day <= near)?;
         let late = day < plan.date;
         let words = format!("{}, and held: {}", by_when(day, late, plan.date), words::hold(held.reason));
-        Some(DueView { r#ref: held.id.clone(), name: words::shortened(&held.name, MOST_NAME), words, late, held: true })
+        Some(DueView {
+            r#ref: held.id.to_string(),
+            name: words::shortened(&held.name, MOST_NAME),
+            words,
+            late,
+            held: true,
+        })
     });
     let mut due: Vec<DueView> = parcels.chain(held).collect();
     due.sort_by_key(|due| !due.late);

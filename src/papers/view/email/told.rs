@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::model::day::{Changed, Held, ListedEarlier, Proposal, Refused, Remark, Waiting};
+use crate::model::order::OrderId;
 use crate::papers::proposed_file;
 use crate::papers::words::{self, DateWords};
 
@@ -92,7 +93,7 @@ pub struct EarlierView {
 
 pub(super) fn held(held: &Held) -> HeldView {
     HeldView {
-        id: held.id.clone(),
+        id: held.id.to_string(),
         name: held.name.clone(),
         reason: words::hold(held.reason).to_owned(),
         text: words::quoted(&held.text),
@@ -108,8 +109,8 @@ pub(super) fn waiting(waiting: &Waiting, revision: u32) -> WaitingView {
     }
 }
 
-pub(super) fn called_off((id, state): &(String, String)) -> CalledOffView {
-    CalledOffView { id: id.clone(), state: state.clone() }
+pub(super) fn called_off((id, state): &(OrderId, String)) -> CalledOffView {
+    CalledOffView { id: id.to_string(), state: state.clone() }
 }
 
 pub(super) fn earlier(earlier: &ListedEarlier) -> EarlierView {
@@ -130,7 +131,7 @@ pub(super) fn changed(changed: &Changed) -> ChangedView {
         let stands = if changed.handed_over { "which was handed over" } else { "listed, not yet handed over" };
         format!("in parcel {parcel}, {stands}")
     });
-    ChangedView { id: changed.id.clone(), name: changed.name.clone(), parcel, what: changed.what.clone() }
+    ChangedView { id: changed.id.to_string(), name: changed.name.clone(), parcel, what: changed.what.clone() }
 }
 
 pub(super) fn remark(remark: &Remark) -> RemarkView {

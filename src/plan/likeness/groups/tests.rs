@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::model::recipient::Recipient;
+use crate::model::reply::SameRecipient;
 
 fn at(name: &str, lines: &[&str]) -> Recipient {
     Recipient {
@@ -158,7 +159,7 @@ fn a_chain_of_slips_never_joins_two_who_contradict() {
     assert_eq!(questions[0].choices, ["together", "1+2", "1+3", "2+3", "apart"]);
     let mut known = Known::default();
     for (answer, held) in [("together", ["abc"; 3]), ("1+2", ["a bc", "ab c", "ac b"]), ("apart", ["a b c"; 3])] {
-        known.learn(&questions[0].key, answer);
+        known.learn(&questions[0].key, &answer.parse().unwrap());
         let (groups, left) = grouped(&people, &known);
         assert!(held.contains(&groups.as_str()), "{answer}: {groups}");
         assert_eq!(left, [], "{answer}");
@@ -174,9 +175,9 @@ fn an_answer_holds_and_can_be_taken_back() {
     let people = [at("Ines Okonjo", &["88 Tern Street"]), at("I. Okonjo", &["88 Tern St"])];
     let (_, questions) = grouped(&people, &Known::default());
     let mut known = Known::default();
-    known.learn(&questions[0].key, "together");
+    known.learn(&questions[0].key, &SameRecipient::Together);
     assert_eq!(grouped(&people, &known), ("ab".to_owned(), Vec::new()));
-    known.learn(&questions[0].key, "apart");
+    known.learn(&questions[0].key, &SameRecipient::Apart);
     assert_eq!(grouped(&people, &known), ("a b".to_owned(), Vec::new()));
     // For ever and for every order: by how they are written, whatever the case.
     let shouted = [at("INES OKONJO", &["88 TERN STREET"]), at("I OKONJO", &["88 tern st."])];

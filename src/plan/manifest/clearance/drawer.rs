@@ -7,15 +7,13 @@
 use std::collections::BTreeMap;
 
 use crate::model::catalogue::{Article, Code};
-use crate::model::day::{HoldReason, QuestionKind};
+use crate::model::day::HoldReason;
 use crate::model::parcel::Item;
+use crate::model::reply::{self, Reply};
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 
 use super::{Desk, No, Wanted};
-
-/// The answer by which a younger order goes before an older one.
-const SEND: &str = "send";
-/// The answer by which it waits.
-const WAIT: &str = "wait";
 
 /// Pieces of counted articles, after what is promised and what this plan takes.
 #[derive(Clone, Default)]
@@ -26,7 +24,7 @@ pub(super) struct Drawer {
 
 #[derive(Clone)]
 struct Kept {
-    whose: String,
+    whose: SendingId,
     code: Code,
     count: u32,
 }
@@ -39,7 +37,7 @@ impl Desk<'_, '_> {
     }
 
     /// Takes all of `found`, or nothing.
-    pub(super) fn take_stock(&mut self, id: &str, found: &[(&Wanted<'_>, &Article)]) -> Result<(), No> {
+    pub(super) fn take_stock(&mut self, id: &SendingId, found: &[(&Wanted<'_>, &Article)]) -> Result<(), No> {
         let mut need: BTreeMap<&Code, (u32, &Article)> = BTreeMap::new();
         for (want, article) in found {
             need.entry(&article.code).or_insert((0, *article)).0 += want.quantity;
@@ -49,8 +47,8 @@ impl Desk<'_, '_> {
             let Some(free) = self.free(article) else { continue };
             after.free.insert(code.clone(), free.saturating_sub(quantity));
             let mut lacks = quantity.saturating_sub(free);
-            for kept in after.kept.iter_mut().filter(|kept| kept.code == *code && kept.whose != id) {
-                if self.questions.answer(QuestionKind::Part, &before(id, &kept.whose)) == Some(SEND) {
+            for kept in after.kept.iter_mut().filter(|kept| kept.code == *code && kept.whose != *id) {
+                if self.questions.reply(&before(id, &kept.whose)) == Some(&Reply::Before(reply::Before::Send)) {
                     let taken = lacks.min(kept.count);
                     (lacks, kept.count) = (lacks - taken, kept.count - taken);
                 }
@@ -65,8 +63,8 @@ impl Desk<'_, '_> {
 
     /// Why there are not enough; where there would be without what is kept for others, whether it goes before them is
     /// asked once.
-    fn not_enough(&mut self, id: &str, code: &Code, quantity: u32, free: u32, drawer: &Drawer) -> No {
-        let others = |kept: &&Kept| kept.code == *code && kept.whose != id && kept.count > 0;
+    fn not_enough(&mut self, id: &SendingId, code: &Code, quantity: u32, free: u32, drawer: &Drawer) -> No {
+        let others = |kept: &&Kept| kept.code == *code && kept.whose != *id && kept.count > 0;
         let whose: Vec<&Kept> = drawer.kept.iter().filter(others).collect();
         let kept: u32 = whose.iter().map(|kept| kept.count).sum();
         if whose.is_empty() || free + kept < quantity {
@@ -76,12 +74,12 @@ impl Desk<'_, '_> {
             );
             return No::new(HoldReason::Stock, text);
         }
-        let others: Vec<&str> = whose.iter().map(|kept| kept.whose.as_str()).collect();
+        let others: Vec<String> = whose.iter().map(|kept| kept.whose.to_string()).collect();
         let others = others.join(", ");
         let mut waits = "goes once on_hand in catalogue.csv is counted up, or by your answer";
         for kept in &whose {
-            let key = before(id, &kept.whose);
-            if self.questions.answer(QuestionKind::Part, &key).is_some() {
+            let subject = before(id, &kept.whose);
+            if self.questions.reply(&subject).is_some() {
                 waits = "you said that it waits; goes once on_hand in catalogue.csv is counted up";
                 continue;
             }
@@ -90,7 +88,7 @@ impl Desk<'_, '_> {
                  more: send {id} first?",
                 kept.whose
             );
-            self.questions.ask(QuestionKind::Part, &key, id, text, vec![SEND.to_owned(), WAIT.to_owned()]);
+            self.questions.ask(subject, id.clone().into(), text, reply::Before::choices());
         }
         let text = format!(
             "needs {quantity} × `{code}`, and the last {kept} are kept for {others}, which came before it; {waits}"
@@ -100,7 +98,7 @@ impl Desk<'_, '_> {
 
     /// Keeps what there is of what `id` waits for: of what it wants and `goes` doesn't hold, the articles of which there
     /// are not enough. What is there in full is free for whom all is there for.
-    pub(super) fn keep(&mut self, id: &str, wanted: &[Wanted<'_>], goes: &[Item]) {
+    pub(super) fn keep(&mut self, id: &SendingId, wanted: &[Wanted<'_>], goes: &[Item]) {
         let mut needs: BTreeMap<&Code, (u32, &Article)> = BTreeMap::new();
         for want in wanted.iter().filter(|want| !goes.iter().any(|item| item.for_ == want.for_)) {
             if let Some(article) = self.known_article(want.code, want.title) {
@@ -110,12 +108,12 @@ impl Desk<'_, '_> {
         for (code, (need, article)) in needs {
             let Some(free) = self.free(article).filter(|free| (1..need).contains(free)) else { continue };
             self.left.free.insert(code.clone(), 0);
-            self.left.kept.push(Kept { whose: id.to_owned(), code: code.clone(), count: free });
+            self.left.kept.push(Kept { whose: id.clone(), code: code.clone(), count: free });
         }
     }
 }
 
-/// The key of the question whether `id` goes before `older`.
-fn before(id: &str, older: &str) -> String {
-    format!("{id} before {older}")
+/// The question whether `id` goes before `older`.
+fn before(id: &SendingId, older: &SendingId) -> Subject {
+    Subject::Before { younger: id.clone(), older: older.clone() }
 }

@@ -5,133 +5,151 @@
 //! and asked about no second time. Turned down: sending what is there unasked, which pays a second postage that nobody
 //! may want.
 
-use crate::model::day::{Held, HoldReason, QuestionKind};
-use crate::model::order::{Order, OrderLine};
+use crate::model::day::{Held, HoldReason};
+use crate::model::order::{OrderId, OrderLine, Portion};
 use crate::model::parcel::Item;
+use crate::model::reply::{self, Reply};
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::plan::snapshot::DueOrder;
 
-use super::{Desk, LEAVE, No, Wanted};
-
-/// Answers to what is to be sent of an order that was paid back in part.
-const ALL: &str = "all";
-const STILL_LISTED: &str = "still-listed";
-/// Answers to whether a part goes before the rest.
-const PART: &str = "part";
-const WAIT: &str = "wait";
+use super::{Desk, No, Wanted};
 
 /// `2 × BELL-BUOY, 1 × GULL`.
-fn goods<'l>(lines: impl IntoIterator<Item = &'l OrderLine>) -> String {
-    lines.into_iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+fn goods(portions: &[Portion]) -> String {
+    portions.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }
 
 impl Desk<'_, '_> {
     /// Lines that turned up after other lines of the order were put in a parcel may be new goods, or the same
     /// goods under another name: sending them unasked could send them twice.
-    pub(super) fn changed(&mut self, due: &DueOrder, id: &str) -> Result<(), No> {
-        let lines: Vec<String> =
-            due.order.lines.iter().map(|line| format!("{}={}", line.line, line.quantity)).collect();
-        let key = format!("{id} {}", lines.join(" "));
-        match self.questions.answer(QuestionKind::Changed, &key) {
-            Some("send") => Ok(()),
-            Some(_) => Err(No::new(HoldReason::Seller, "you said not to send what was added after it was listed")),
-            None => {
-                let text = format!(
-                    "{id} changed after it was listed as {}: now also {}. Send that too?",
-                    due.already_in.join(", "),
-                    goods(&due.order.lines)
-                );
-                let choices = vec!["send".to_owned(), LEAVE.to_owned()];
-                self.questions.ask(QuestionKind::Changed, &key, id, text.clone(), choices);
-                Err(No::new(HoldReason::Question, text))
-            }
+    pub(super) fn changed(&mut self, due: &DueOrder) -> Result<(), No> {
+        let order = &due.order.id;
+        let added: Vec<Portion> = due.order.lines.iter().map(|line| due.portion(line)).collect();
+        let text = format!(
+            "{order} changed after it was listed as {}: now also {}. Send that too?",
+            due.already_in.join(", "),
+            goods(&added)
+        );
+        let subject = Subject::Changed { order: order.clone(), added };
+        if let Some(Reply::Changed(reply)) = self.questions.reply(&subject) {
+            return match reply {
+                reply::Changed::Send => Ok(()),
+                reply::Changed::Leave => {
+                    Err(No::new(HoldReason::Seller, "you said not to send what was added after it was listed"))
+                }
+            };
         }
+        self.ask(subject, order, text.clone(), reply::Changed::choices());
+        Err(No::new(HoldReason::Question, text))
     }
 
     /// The lines that go of an order that was paid back in part: which part, only the seller knows.
-    pub(super) fn part_refunded<'d>(&mut self, due: &'d DueOrder, id: &str) -> Result<Vec<&'d OrderLine>, No> {
-        let lines = &due.order.lines;
-        let (untold, told): (Vec<&OrderLine>, Vec<&OrderLine>) =
-            lines.iter().partition(|line| due.untold.contains(&line.line));
-        let key = format!("{id} part-refunded {} / {}", goods(told.iter().copied()), goods(untold.iter().copied()));
-        match self.questions.answer(QuestionKind::Changed, &key) {
-            Some(ALL) => Ok(lines.iter().collect()),
-            Some(STILL_LISTED) => Ok(told),
-            Some(_) => Err(No::new(HoldReason::Seller, "you said not to send what is left of it")),
-            None => {
-                let mut choices = vec![ALL.to_owned(), LEAVE.to_owned()];
-                let gone = if untold.is_empty() {
-                    String::new()
-                } else {
-                    if !told.is_empty() {
-                        choices.insert(1, STILL_LISTED.to_owned());
-                    }
-                    format!(" (its latest export has no {})", goods(untold))
-                };
-                let text = format!("{id} was partly refunded: send {}{gone}?", goods(lines));
-                self.questions.ask(QuestionKind::Changed, &key, id, text.clone(), choices);
-                Err(No::new(HoldReason::Question, text))
-            }
+    pub(super) fn part_refunded<'d>(&mut self, due: &'d DueOrder) -> Result<Vec<&'d OrderLine>, No> {
+        let (order, lines) = (&due.order.id, &due.order.lines);
+        let is_told = |line: &&OrderLine| !due.untold.contains(&line.line);
+        let portions = |lines: &[&OrderLine]| lines.iter().map(|line| due.portion(line)).collect::<Vec<_>>();
+        let (told, untold): (Vec<&OrderLine>, Vec<&OrderLine>) = lines.iter().partition(is_told);
+        let all = goods(&portions(&lines.iter().collect::<Vec<_>>()));
+        let gone = portions(&untold);
+        let subject = Subject::PartRefunded { order: order.clone(), told: portions(&told), untold: gone.clone() };
+        if let Some(Reply::PartRefunded(reply)) = self.questions.reply(&subject) {
+            return match reply {
+                reply::PartRefunded::All => Ok(lines.iter().collect()),
+                reply::PartRefunded::StillListed => Ok(told),
+                reply::PartRefunded::Leave => {
+                    Err(No::new(HoldReason::Seller, "you said not to send what is left of it"))
+                }
+            };
         }
+        let can_be_said = |reply: &&reply::PartRefunded| match reply {
+            reply::PartRefunded::All | reply::PartRefunded::Leave => true,
+            reply::PartRefunded::StillListed => !untold.is_empty() && !told.is_empty(),
+        };
+        let choices = reply::PartRefunded::ALL.iter().filter(can_be_said).map(ToString::to_string).collect();
+        let gone =
+            if gone.is_empty() { String::new() } else { format!(" (its latest export has no {})", goods(&gone)) };
+        let text = format!("{order} was partly refunded: send {all}{gone}?");
+        self.ask(subject, order, text.clone(), choices);
+        Err(No::new(HoldReason::Question, text))
     }
 
     /// What is there of an order of which something isn't, where the seller lets that go before the rest; the question
     /// whether to is asked once.
     pub(super) fn part_of(
         &mut self,
-        order: &Order,
+        due: &DueOrder,
         lines: &[&OrderLine],
         wanted: &[Wanted<'_>],
         no: No,
     ) -> Result<Vec<Item>, No> {
-        let id = &order.id.to_string();
-        let (mut here, mut missing) = (Vec::new(), Vec::new());
+        let order = &due.order.id;
+        let id = order.clone().into();
+        let (mut here, mut owed) = (Vec::new(), Vec::new());
         let before = self.left.clone();
         let mut items = Vec::new();
         for (line, want) in lines.iter().copied().zip(wanted) {
-            match self.items(id, std::slice::from_ref(want)) {
+            match self.items(&id, std::slice::from_ref(want)) {
                 Ok(found) => {
                     items.extend(found);
-                    here.push(line);
+                    here.push(due.portion(line));
                 }
-                Err(_) => missing.push(line),
+                Err(_) => owed.push(due.portion(line)),
             }
         }
         if here.is_empty() {
             return Err(no);
         }
-        let key = format!("{id} {} / {}", goods(here.iter().copied()), goods(missing.iter().copied()));
-        let answer = self.questions.answer(QuestionKind::Part, &key);
-        if answer == Some(PART) {
+        let (there, missing) = (goods(&here), goods(&owed));
+        let subject = Subject::Part { order: order.clone(), here, owed };
+        let reply = self.questions.reply(&subject);
+        if reply == Some(&Reply::Part(reply::Part::Part)) {
             self.rest.push(Held {
-                id: id.clone(),
-                name: order.recipient.name.clone(),
+                id,
+                name: due.order.recipient.name.clone(),
                 reason: HoldReason::Stock,
-                text: format!("the rest of it, {}: {}", goods(missing), no.text),
+                text: format!("the rest of it, {missing}: {}", no.text),
                 until: None,
-                ship_by: Some(self.order_ship_by(order).0),
+                ship_by: Some(self.order_ship_by(&due.order).0),
             });
             return Ok(items);
         }
         // Nothing goes, so nothing is taken from the drawer.
         self.left = before;
-        if answer.is_none() {
-            let text = format!(
-                "{id}: {} is there, {} is not: send that part now, or wait for all?",
-                goods(here),
-                goods(missing)
-            );
-            self.questions.ask(QuestionKind::Part, &key, id, text, vec![PART.to_owned(), WAIT.to_owned()]);
+        if reply.is_none() {
+            let text = format!("{order}: {there} is there, {missing} is not: send that part now, or wait for all?");
+            self.ask(subject, order, text, reply::Part::choices());
         }
         Err(no)
     }
 
-    /// Whether what is due of an order is just what was left behind when a part of it went before.
-    pub(super) fn is_rest(&self, due: &DueOrder, id: &str) -> bool {
-        let rest = format!(" / {}", goods(&due.order.lines));
-        self.snapshot.asked.iter().any(|((kind, key), asked)| {
-            *kind == QuestionKind::Part
-                && asked.answer.as_deref() == Some(PART)
-                && key.strip_prefix(id).is_some_and(|key| key.starts_with(' ') && key.ends_with(&rest))
-        })
+    /// Whether what is due of an order is just what was left behind when a part of it went before: of the same lines,
+    /// each as long as it was then. So what is owed is used up once it lies in a parcel: only a parcel that is called
+    /// off makes it due again, and a line under another key, or with more pieces than it had, is asked about.
+    pub(super) fn is_rest(&self, due: &DueOrder) -> bool {
+        let owed: Vec<&Portion> = self
+            .questions
+            .replies()
+            .filter(|(_, reply)| **reply == Reply::Part(reply::Part::Part))
+            .filter_map(|(subject, _)| owed_of(subject, &due.order.id))
+            .flatten()
+            .collect();
+        due.order
+            .lines
+            .iter()
+            .map(|line| due.portion(line))
+            .all(|left| owed.iter().any(|owed| owed.line == left.line && owed.what == left.what && owed.of == left.of))
     }
+
+    fn ask(&mut self, subject: Subject, order: &OrderId, text: String, choices: Vec<String>) {
+        self.questions.ask(subject, SendingId::from(order.clone()).into(), text, choices);
+    }
+}
+
+/// What a question about a part of this order leaves behind.
+fn owed_of<'s>(subject: &'s Subject, order: &OrderId) -> Option<&'s [Portion]> {
+    if let Subject::Part { order: of, owed, .. } = subject {
+        return (of == order).then_some(owed.as_slice());
+    }
+    None
 }

@@ -9,10 +9,13 @@ use std::collections::BTreeSet;
 
 use rust_decimal::Decimal;
 
-use crate::model::catalogue::{Article, Code};
-use crate::model::day::{HoldReason, QuestionKind};
+use crate::model::catalogue::Article;
+use crate::model::day::HoldReason;
 use crate::model::money::Money;
 use crate::model::order::{Order, OrderLine};
+use crate::model::reply::Reply;
+use crate::model::sending::SendingId;
+use crate::model::subject::Subject;
 use crate::plan::snapshot::DueOrder;
 use crate::plan::wording::costs_alike;
 
@@ -26,7 +29,7 @@ pub(super) struct OneWording {
 
 impl<'a> Desk<'a, '_> {
     /// The order in the one wording of its lines that is sure or was answered.
-    pub(super) fn one_wording(&mut self, due: &DueOrder, id: &str) -> Result<OneWording, No> {
+    pub(super) fn one_wording(&mut self, due: &DueOrder) -> Result<OneWording, No> {
         let mut lines = due.order.lines.clone();
         let mut why = Vec::new();
         // What is in parcels isn't among the lines, and the sums tell nothing then.
@@ -50,7 +53,7 @@ impl<'a> Desk<'a, '_> {
         }
         let sides = sides(&lines, due, comes_to_total);
         if let [_, _, ..] = sides.as_slice() {
-            let keep = self.which_holds(&sides, due, id)?;
+            let keep = self.which_holds(&sides, due)?;
             let gone: BTreeSet<&String> = sides
                 .iter()
                 .zip(0..)
@@ -88,19 +91,22 @@ impl<'a> Desk<'a, '_> {
     pub(super) fn known_article(&self, code: Option<&str>, title: &str) -> Option<&'a Article> {
         let catalogue = self.rules.catalogue;
         catalogue.find(code, title).ok().or_else(|| {
-            let code = self.questions.answer(QuestionKind::Article, code.unwrap_or(title))?;
-            catalogue.get(&Code(code.to_owned()))
+            let words = code.unwrap_or(title).to_owned();
+            match self.questions.reply(&Subject::Article { words }) {
+                Some(Reply::Article(code)) => catalogue.get(code),
+                Some(_) | None => None,
+            }
         })
     }
 
     /// The place of the side that holds, by the seller's answer; none where all do.
-    fn which_holds(&mut self, sides: &[Vec<&OrderLine>], due: &DueOrder, id: &str) -> Result<Option<usize>, No> {
+    fn which_holds(&mut self, sides: &[Vec<&OrderLine>], due: &DueOrder) -> Result<Option<usize>, No> {
+        let id = &due.order.id;
         let labels = labels(sides);
         let all = if sides.len() == 2 { "both" } else { "all" };
-        let keys: Vec<String> =
-            sides.iter().map(|side| joined(side, |line| format!("{}={}", line.line, line.quantity))).collect();
-        let key = format!("{id} either {}", keys.join(" / "));
-        if let Some(answer) = self.questions.answer(QuestionKind::Changed, &key) {
+        let portions = |side: &Vec<&OrderLine>| side.iter().map(|line| due.portion(line)).collect();
+        let subject = Subject::Reworded { order: id.clone(), sides: sides.iter().map(portions).collect() };
+        if let Some(Reply::Reworded(answer)) = self.questions.reply(&subject) {
             return Ok(labels.iter().position(|label| label == answer));
         }
         let now = |side: &Vec<&OrderLine>| side.iter().all(|line| !due.untold.contains(&line.line));
@@ -115,7 +121,7 @@ impl<'a> Desk<'a, '_> {
         };
         let text = format!("{id} was told with {}, now with {}: which holds?", told(false), told(true));
         let choices = labels.into_iter().chain([all.to_owned()]).collect();
-        self.questions.ask(QuestionKind::Changed, &key, id, text.clone(), choices);
+        self.questions.ask(subject, SendingId::from(id.clone()).into(), text.clone(), choices);
         Err(No::new(HoldReason::Question, text))
     }
 }
