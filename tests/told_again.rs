@@ -271,7 +271,7 @@ fn a_wish_in_the_note_is_heeded() {
         assert!(text.contains(&format!("Note: {note}")) && text.contains("Note: to two"), "{text}");
     }
     let desk = home();
-    let manifest = told(&desk, NOW, &[export(&[&[("Note", "keep these separate please")], &[("Order", "2")]])]);
+    let manifest = told(&desk, NOW, &[export(&[&[("Note", "keep these separate please")]])]);
     assert!(held(&manifest, "my:1").contains("in a parcel of its own?"), "{manifest}");
     answer(&desk, &manifest, "together");
     assert_eq!(packed(&told(&desk, THURSDAY, &[])), one("PUFFIN"));
@@ -333,6 +333,8 @@ fn part_went() -> Desk {
     answer(&desk, &manifest, "part");
     let manifest = told(&desk, THURSDAY, &[]);
     assert_eq!(packed(&manifest), one("PUFFIN"), "{manifest}");
+    hand_over(&desk, "2026-11-26", "handoff.csv");
+    desk.run_at(FRIDAY, &["take-in"]);
     desk
 }
 
@@ -351,8 +353,6 @@ fn the_rest_carries_a_paper_that_says_what_it_belongs_to() {
 #[test]
 fn what_is_left_is_called_off_and_taken_back() {
     let desk = part_went();
-    hand_over(&desk, "2026-11-26", "handoff.csv");
-    desk.run_at(FRIDAY, &["take-in"]);
     let said = desk.run_at(FRIDAY, &["cancel", "my:1"]);
     assert_eq!(said.code, Some(0), "{said:?}");
     assert!(said.stderr.contains("1126-01 stays gone") || said.stdout.contains("1126-01 stays gone"), "{said:?}");
