@@ -124,11 +124,9 @@ fn held(manifest: &Value, id: &str) -> String {
 
 fn hand_over(desk: &Desk, day: &str, file: &str) {
     let sheet = desk.read(&format!("outbox/{day}/{file}"));
-    let sheet = sheet.lines().map(|line| match line.contains(",oz,") {
-        true => line.replace(",oz,,,,,", &format!(",oz,,5.25,{day},counter,")),
-        false => line.to_owned(),
-    });
-    desk.drop(&format!("back-{day}.csv"), sheet.collect::<Vec<_>>().join("\n").as_bytes());
+    let handed = format!(",oz,,5.25,{day},counter,");
+    let sheet: Vec<String> = sheet.lines().map(|line| line.replace(",oz,,,,,", &handed)).collect();
+    desk.drop(&format!("back-{day}.csv"), sheet.join("\n").as_bytes());
 }
 
 /// Letters' case, signs, a code beside the title or not: whichever comes first, it is one line.
