@@ -354,7 +354,7 @@ fn parcel(
         recipient: first.recipient.clone(),
         orders: deeds.iter().filter_map(|clear| clear.order().cloned()).collect(),
         trades: deeds.iter().filter_map(|clear| clear.trade()).collect(),
-        papers: papering.iter().filter_map(|clear| clear.paper()).collect::<BTreeSet<Paper>>().into_iter().collect(),
+        papers: papering.iter().map(|clear| clear.paper()).collect::<BTreeSet<Paper>>().into_iter().collect(),
         invoices: papering.iter().filter_map(|clear| clear.invoice(date)).collect(),
         rests: papering.iter().filter_map(|clear| clear.rest()).collect(),
         items,
@@ -479,12 +479,12 @@ fn why(
 
 impl Clear {
     /// An order of which a part went before has its invoice already: its later part says which.
-    fn paper(&self) -> Option<Paper> {
+    fn paper(&self) -> Paper {
         match &self.deed {
-            Deed::Order(due) if due.order.gift => Some(Paper::Gift),
-            Deed::Order(due) if due.already_in.is_empty() => Some(Paper::Invoice),
-            Deed::Order(_) => Some(Paper::Rest),
-            Deed::Trade(_) => Some(Paper::Note),
+            Deed::Order(due) if due.order.gift => Paper::Gift,
+            Deed::Order(due) if due.already_in.is_empty() => Paper::Invoice,
+            Deed::Order(_) => Paper::Rest,
+            Deed::Trade(_) => Paper::Note,
         }
     }
 
@@ -501,7 +501,7 @@ impl Clear {
     /// The invoice it has, or one still without its number: a number is given out once.
     fn invoice(&self, issued_on: Date) -> Option<Invoice> {
         match &self.deed {
-            Deed::Order(due) if self.paper() == Some(Paper::Invoice) => {
+            Deed::Order(due) if self.paper() == Paper::Invoice => {
                 let new = || Invoice { number: UNNUMBERED, order: due.order.id.clone(), issued_on };
                 Some(due.invoice.clone().unwrap_or_else(new))
             }
