@@ -22,6 +22,7 @@ mod service;
 mod sharing;
 mod sheets;
 mod standards;
+mod told_again;
 mod trades;
 mod unmapped;
 mod watch;

@@ -134,7 +134,9 @@ fn a_number_that_comes_for_somebody_else_is_asked_and_then_known() {
         desk.drop("z2.csv", format!("{}\n", export(&[INES])).as_bytes());
         desk.drop("b2.csv", format!("{}\n", export(&bo)).as_bytes());
         let manifest = desk.morning(NEXT_DAY);
-        assert_eq!(manifest["questions"].as_array().unwrap().len(), 0, "{manifest}");
+        // One order of a puffin and, in another export, of an eider may be of one thing: that is asked next.
+        let asked: Vec<&Value> = manifest["questions"].as_array().unwrap().iter().map(|q| &q["kind"]).collect();
+        assert_eq!(asked, vec!["changed"; usize::from(answer == "same")], "{manifest}");
         let orders = desk.json(&["list", "orders", "--json"]);
         let orders = orders["orders"].as_array().unwrap();
         assert_eq!((orders[0]["id"].as_str(), orders[0]["name"].as_str()), (Some("stall:7"), Some(first)));

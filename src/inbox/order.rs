@@ -69,7 +69,7 @@ pub(super) fn read(cells: &Cells<'_>, number: &str, parts: &[Part<'_>]) -> Resul
     let unpaid = cells.has(SalesField::PaidAt) && paid_at.is_none();
     let gift_message = rows.first_text(SalesField::GiftMessage);
     let gift = if cells.has(SalesField::Gift) {
-        rows.all(SalesField::Gift, |text| Ok(values::is_yes(text))).into_iter().any(|(_, yes)| yes)
+        rows.all(SalesField::Gift, values::is_yes).into_iter().any(|(_, yes)| yes)
     } else {
         gift_message.is_some()
     };
@@ -89,7 +89,7 @@ pub(super) fn read(cells: &Cells<'_>, number: &str, parts: &[Part<'_>]) -> Resul
         gift_message,
         note: rows.first_text(SalesField::Note),
         ship_by: rows.first(SalesField::ShipBy, day(SalesField::ShipBy)),
-        apart: rows.all(SalesField::Apart, |text| Ok(values::is_yes(text))).into_iter().any(|(_, yes)| yes),
+        apart: rows.all(SalesField::Apart, values::is_yes).into_iter().any(|(_, yes)| yes),
         lines: rows.lines(currency),
     };
     if rows.faults.is_empty() { Ok((order, rows.remarks)) } else { Err(rows.faults) }

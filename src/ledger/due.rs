@@ -1,6 +1,6 @@
 //! What is due: the snapshot that a plan is made from.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use rusqlite::{OptionalExtension, Row, params};
@@ -139,11 +139,12 @@ impl Ledger {
 
     pub(super) fn due_orders(&self) -> Result<Vec<DueOrder>, LedgerError> {
         let mut lines: BTreeMap<OrderId, DueLines> = BTreeMap::new();
+        let tellings = self.tellings_of_lines()?;
         self.rows(
             "SELECT l.source, l.number, l.doc,
                     coalesce(sum(CASE WHEN p.state <> 'cancelled' THEN i.quantity END), 0),
                     group_concat(DISTINCT CASE WHEN p.state <> 'cancelled' THEN p.ref END), l.told,
-                    group_concat(DISTINCT CASE WHEN p.state = 'cancelled' THEN p.ref END), l.listed
+                    group_concat(DISTINCT CASE WHEN p.state = 'cancelled' THEN p.ref END), l.listed, l.off IS NOT NULL
              FROM order_lines l
              LEFT JOIN parcel_items i ON i.source = l.source AND i.number = l.number AND i.line = l.line
              LEFT JOIN parcels p ON p.id = i.parcel_id
@@ -154,8 +155,11 @@ impl Ledger {
                 let sent = to_u32(row.get(3)?);
                 let refs: Option<String> = row.get(4)?;
                 let due = lines.entry(id).or_default();
-                let quantity = line.quantity.saturating_sub(sent);
-                due.all.push(line.clone());
+                let off: bool = row.get(8)?;
+                let quantity = if off { 0 } else { line.quantity.saturating_sub(sent) };
+                if !off {
+                    due.all.push(line.clone());
+                }
                 if quantity > 0 {
                     let new = quantity.min(line.quantity.saturating_sub(to_u32(row.get(7)?)));
                     if new > 0 {
@@ -197,6 +201,7 @@ impl Ledger {
                 continue;
             }
             let unpacked = invoice.is_some() && !due.already_in.is_empty() && !due.formerly_in.is_empty();
+            let rivals = tellings.get(&order.id).map(|told| never_together(&due.lines, told)).unwrap_or_default();
             all.push(DueOrder {
                 lacks_invoice: unpacked && !self.has_its_invoice(&order.id)?,
                 order: Order { lines: due.lines, ..order },
@@ -205,6 +210,7 @@ impl Ledger {
                 ordered: due.ordered,
                 already_in: due.already_in,
                 untold: due.untold,
+                rivals,
                 formerly_in: due.formerly_in,
                 invoice,
             });
@@ -375,6 +381,19 @@ impl Ledger {
         }
         Ok(orders)
     }
+}
+
+/// Any two of the lines that none of the files' sets of keys holds both of.
+fn never_together(lines: &[OrderLine], told: &[BTreeSet<String>]) -> Vec<(String, String)> {
+    let mut rivals = Vec::new();
+    for (place, one) in lines.iter().enumerate() {
+        for other in lines.iter().skip(place + 1) {
+            if !told.iter().any(|set| set.contains(&one.line) && set.contains(&other.line)) {
+                rivals.push((one.line.clone(), other.line.clone()));
+            }
+        }
+    }
+    rivals
 }
 
 /// An answer as it was kept: it was one of the question's choices.

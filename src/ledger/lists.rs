@@ -256,7 +256,8 @@ impl Ledger {
     pub fn list_orders(&self) -> Result<Vec<OrderRow>, LedgerError> {
         self.rows(
             "SELECT o.source, o.state, o.doc,
-                    (SELECT sum(quantity) FROM order_lines l WHERE l.source = o.source AND l.number = o.number),
+                    (SELECT coalesce(sum(quantity), 0) FROM order_lines l
+                     WHERE l.source = o.source AND l.number = o.number AND l.off IS NULL),
                     (SELECT coalesce(sum(i.quantity), 0) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
                      WHERE i.source = o.source AND i.number = o.number AND p.state <> 'cancelled'),
                     (SELECT group_concat(DISTINCT p.ref) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
@@ -269,6 +270,8 @@ impl Ledger {
                 let order: Order = from_doc("order", &row.get::<_, String>(2)?)?;
                 let state: OrderState = parsed("order state", &row.get::<_, String>(1)?)?;
                 let (pieces, listed): (u32, u32) = (row.get(3)?, row.get(4)?);
+                // Of a line that was called off in part, what went still counts.
+                let pieces = pieces.max(listed);
                 let goes = match state {
                     OrderState::Unpaid | OrderState::Open | OrderState::PartRefunded => true,
                     OrderState::Sent | OrderState::Refunded | OrderState::Cancelled => false,

@@ -5,6 +5,7 @@
 //! mistake in the code above it fails loudly instead of sending something twice. WAL with `synchronous = FULL`:
 //! what was recorded survives the power going out. Turned down: a file a day, which can't be changed in one step.
 
+mod called_off;
 mod carrier;
 mod due;
 mod evidence;
@@ -15,6 +16,7 @@ mod orders;
 mod pictures;
 mod readings;
 mod record;
+mod rewording;
 mod said;
 mod standing;
 mod subjects;
@@ -38,6 +40,7 @@ use crate::model::sending::SendingId;
 
 pub use lists::{MailRow, OrderRow, ParcelRow, Planned, Standing, Tie, TiedRow, TradeRow};
 pub use record::Recorded;
+pub use said::{Cancelled, Released};
 pub use take::{Taken, hash};
 
 /// What can go wrong with the ledger.
@@ -92,6 +95,7 @@ fn migrations() -> Migrations<'static> {
         M::up_with_hook(include_str!("migrations/08-subjects.sql"), subjects::bring_up_to_date),
         M::up(include_str!("migrations/09-standing.sql")),
         M::up(include_str!("migrations/10-on-the-table.sql")),
+        M::up(include_str!("migrations/11-lines-told-again.sql")),
     ])
 }
 

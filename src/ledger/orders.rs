@@ -1,7 +1,8 @@
 //! The life of an order over the exports that tell of it.
 //!
 //! Promises that the same order in an overlapping export changes nothing; that an order is joined line by line,
-//! never replaced, so that what a shorter export leaves out is not lost; and that its state only ever moves on
+//! never replaced, so that what a shorter export leaves out is not lost; that a line in another wording is the line it
+//! was ([`rewording`]), and what may be one is told to the plan, which asks; and that its state only ever moves on
 //! (unpaid, open, partly refunded, sent, refunded, cancelled): an old export dropped late brings no cancelled order
 //! back. What is told otherwise than before is noted for the next email; a number that comes for another recipient
 //! is put aside until the seller says what it is. Turned down: the last telling as the truth, by which the same
@@ -10,11 +11,12 @@
 use rusqlite::{Connection, OptionalExtension, Transaction, params};
 
 use crate::model::order::{Order, OrderId, OrderLine, OrderState};
+use crate::model::recipient::Recipient;
 use crate::model::reply;
-use crate::plan::identity;
+use crate::plan::{identity, wording};
 
 use super::take::Change;
-use super::{LedgerError, from_doc, parsed, to_doc};
+use super::{LedgerError, from_doc, parsed, rewording, to_doc};
 
 /// Notes that a file told of an order. Of a number that came for somebody else, it told of another.
 pub(super) fn note_telling(tx: &Transaction<'_>, drop: i64, order: &Order) -> Result<(), LedgerError> {
@@ -182,6 +184,7 @@ fn insert(db: &Connection, order: &Order) -> Result<Change, LedgerError> {
     for (line, place) in order.lines.iter().zip(0..) {
         put_line(db, &order.id, line, place)?;
     }
+    rewording::note_together(db, &order.id, &order.lines)?;
     Ok(Change::New)
 }
 
@@ -205,23 +208,29 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
             params![head.id.source, head.id.number, head.state.word(), to_doc("order", &head)?],
         )?;
     }
+    note_whose_cancelling(db, told)?;
     let known = lines(db, &head.id)?;
-    for (line, place) in told.lines.iter().zip(0..) {
+    let told_lines = rewording::under_known_keys(&told.lines, &known);
+    for (line, place) in told_lines.iter().zip(0..) {
         match known.iter().find(|known| known.line.line == line.line) {
             None => what.push(format!("also {line}")),
             Some(known) if known.line == *line && known.told => continue,
             Some(known) if known.line.quantity != line.quantity => {
                 what.push(format!("{line}, was {}", known.line.quantity));
             }
-            Some(known) if !known.told => what.push(format!("{line} again")),
+            Some(known) if !known.told && !known.in_parcels => what.push(format!("{line} again")),
+            // A row of the source's own number, with other goods in it.
+            Some(known) if !wording::agree(&known.line, line) => {
+                what.push(format!("{line}, was {}", known.line.words()));
+            }
             Some(_) => {}
         }
         same = false;
         put_line(db, &head.id, line, place)?;
     }
-    for gone in known.iter().filter(|known| known.told && !told.lines.iter().any(|line| line.line == known.line.line)) {
+    for gone in known.iter().filter(|known| known.told && !told_lines.iter().any(|line| line.line == known.line.line)) {
         same = false;
-        if !gone.in_parcels {
+        if !gone.in_parcels && !gone.instead {
             what.push(format!("no word of {} in its latest export", gone.line));
         }
         db.execute(
@@ -229,6 +238,8 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
             params![head.id.source, head.id.number, gone.line.line],
         )?;
     }
+    rewording::note_together(db, &head.id, &told_lines)?;
+    rewording::put_back(db, &head.id)?;
     for what in what {
         // What changed before any manifest told of the order is no change to whoever reads them.
         db.execute(
@@ -240,34 +251,57 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
     Ok(if same { Change::Same } else { Change::Changed })
 }
 
-struct KnownLine {
-    line: OrderLine,
+pub(super) struct KnownLine {
+    pub(super) line: OrderLine,
     /// Whether the latest telling had it.
     told: bool,
     /// Whether all of it is in parcels: a source that lists only what is still to go leaves such a line out.
     in_parcels: bool,
+    /// Whether another goes instead of it.
+    instead: bool,
 }
 
 fn lines(db: &Connection, id: &OrderId) -> Result<Vec<KnownLine>, LedgerError> {
     let mut statement = db.prepare(
         "SELECT l.doc, l.told, l.quantity <= (
             SELECT coalesce(sum(i.quantity), 0) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
-            WHERE i.source = l.source AND i.number = l.number AND i.line = l.line AND p.state <> 'cancelled')
+            WHERE i.source = l.source AND i.number = l.number AND i.line = l.line AND p.state <> 'cancelled'),
+            l.off IS 'instead'
          FROM order_lines l WHERE l.source = ?1 AND l.number = ?2 ORDER BY l.place, l.line",
     )?;
-    let rows = statement.query_map(params![id.source, id.number], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
-    let rows: Vec<(String, bool, bool)> = rows.collect::<Result<_, _>>()?;
-    let line = |(doc, told, in_parcels): (String, bool, bool)| {
-        Ok(KnownLine { line: from_doc("order line", &doc)?, told, in_parcels })
+    let rows = statement
+        .query_map(params![id.source, id.number], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+    let rows: Vec<(String, bool, bool, bool)> = rows.collect::<Result<_, _>>()?;
+    let line = |(doc, told, in_parcels, instead): (String, bool, bool, bool)| {
+        Ok(KnownLine { line: from_doc("order line", &doc)?, told, in_parcels, instead })
     };
     rows.into_iter().map(line).collect()
 }
 
-/// What the later telling says, and where it is silent, what the earlier one said.
+/// That the source itself calls off what the seller did already: then only the source can take it back.
+fn note_whose_cancelling(db: &Connection, told: &Order) -> Result<(), LedgerError> {
+    let state = told.state.word();
+    let off = matches!(told.state, OrderState::Refunded | OrderState::Cancelled);
+    db.execute(
+        "UPDATE orders SET cancelled_from = CASE
+            WHEN ?3 THEN NULL
+            WHEN cancelled_from = 'sent' OR (cancelled_from = 'part-refunded' AND ?4 <> 'sent')
+              OR (cancelled_from = 'open' AND ?4 = 'unpaid') THEN cancelled_from
+            ELSE ?4 END
+         WHERE source = ?1 AND number = ?2 AND cancelled_from IS NOT NULL",
+        params![told.id.source, told.id.number, off, state],
+    )?;
+    Ok(())
+}
+
+/// What the later telling says, and where it is silent, what the earlier one said: a source's export need not have all
+/// its columns every time, and a field that is not there unsays nothing.
 fn joined(before: &Order, after: Order) -> Order {
     let before = before.clone();
     Order {
         state: before.state.max(after.state),
+        recipient: joined_recipient(before.recipient, after.recipient),
+        apart: after.apart || before.apart,
         placed_at: after.placed_at.or(before.placed_at),
         paid_at: after.paid_at.or(before.paid_at),
         buyer: after.buyer.or(before.buyer),
@@ -283,7 +317,39 @@ fn joined(before: &Order, after: Order) -> Order {
     }
 }
 
-/// The goods of an order, all of them.
+/// As [`joined`]. What stood below a street stays only with that street: a new address is taken as it is written.
+fn joined_recipient(before: Recipient, after: Recipient) -> Recipient {
+    fn or(after: String, before: &str) -> String {
+        if after.is_empty() { before.to_owned() } else { after }
+    }
+    let email = after.email.clone().or_else(|| before.email.clone());
+    let name = or(after.name.clone(), &before.name);
+    let same = |one: &str, other: &str| one.is_empty() || one.eq_ignore_ascii_case(other);
+    let left_out = after.lines.len() < before.lines.len()
+        && after.lines.iter().zip(&before.lines).all(|(one, other)| same(one, other));
+    let same_street = left_out
+        || after.lines.iter().map(|line| line.to_lowercase()).eq(before.lines.iter().map(|line| line.to_lowercase()));
+    let same_town = same(&after.city, &before.city)
+        && same(&after.region, &before.region)
+        && same(&after.postal_code, &before.postal_code);
+    if !(same_street && same_town) {
+        return Recipient { email, name, ..after };
+    }
+    let names_country = after.country.is_some() || after.country_as_written.is_some();
+    Recipient {
+        name,
+        email,
+        company: after.company.or(before.company),
+        lines: if left_out { before.lines } else { after.lines },
+        city: or(after.city, &before.city),
+        region: or(after.region, &before.region),
+        postal_code: or(after.postal_code, &before.postal_code),
+        country: if names_country { after.country } else { before.country },
+        country_as_written: if names_country { after.country_as_written } else { before.country_as_written },
+    }
+}
+
+/// The goods of an order: of lines that go instead of one another, those that go.
 pub(super) fn goods_of(db: &Connection, id: &OrderId) -> Result<Vec<OrderLine>, LedgerError> {
-    Ok(lines(db, id)?.into_iter().map(|known| known.line).collect())
+    Ok(lines(db, id)?.into_iter().filter(|known| !known.instead).map(|known| known.line).collect())
 }

@@ -9,7 +9,7 @@ use crate::model::mail::QueuedMail;
 use crate::model::parcel::{For, Parcel, ParcelState};
 
 use super::due::last_parcel;
-use super::{Counts, Ledger, LedgerError, carrier, from_doc, mail, on_the_table, parsed, readings, to_doc};
+use super::{Counts, Ledger, LedgerError, carrier, from_doc, mail, on_the_table, parsed, readings, rewording, to_doc};
 
 /// A recorded plan whose papers are not all written or whose email is not queued.
 #[derive(Clone, PartialEq, Debug)]
@@ -129,6 +129,9 @@ fn record_parcel(tx: &Transaction<'_>, manifest: i64, plan: &DayPlan, parcel: &P
              VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
             params![id, source, number, line, trade, place, item.code.0, item.quantity],
         )?;
+    }
+    for order in &parcel.orders {
+        rewording::note_instead(tx, &order.id, &order.lines)?;
     }
     for invoice in &parcel.invoices {
         tx.execute(

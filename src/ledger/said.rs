@@ -16,7 +16,7 @@ use crate::model::sending::SendingId;
 use crate::model::subject::{Lying, Subject};
 use crate::model::trade::{Trade, TradeId};
 
-use super::{Ledger, LedgerError, columns_of, from_doc, on_the_table, orders, parsed, pictures, to_doc};
+use super::{Ledger, LedgerError, called_off, columns_of, from_doc, on_the_table, orders, parsed, pictures, to_doc};
 
 /// What the seller said that fits nothing in the ledger.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -45,6 +45,24 @@ impl From<Misfit> for LedgerError {
     fn from(misfit: Misfit) -> Self {
         Self::NotNow(misfit.reason)
     }
+}
+
+/// What calling an order or trade off came to.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Cancelled {
+    /// Refs of the parcels that are cancelled with it, to unpack.
+    pub unpack: Vec<String>,
+    /// Refs of the parcels in which a part of it went; that stays gone.
+    pub gone: Vec<String>,
+}
+
+/// What a release took back.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Released {
+    /// The seller's hold.
+    Hold,
+    /// The seller's calling it off.
+    DueAgain,
 }
 
 impl Ledger {
@@ -109,48 +127,59 @@ impl Ledger {
         Ok(())
     }
 
-    /// Takes the seller's hold off.
+    /// Takes the seller's hold off, or takes back that the seller called it off: then what is in no parcel is due again.
     ///
     /// # Errors
-    /// [`LedgerError::NotNow`] where it isn't held by the seller.
-    pub fn release(&mut self, id: &SendingId, now: Timestamp) -> Result<(), LedgerError> {
+    /// [`LedgerError::NotNow`] where it isn't held or called off by the seller.
+    pub fn release(&mut self, id: &SendingId, now: Timestamp) -> Result<Released, LedgerError> {
         self.must_know(id)?;
         let tx = self.db.transaction()?;
-        if tx.execute("DELETE FROM holds WHERE id = ?1", [id.to_string()])? == 0 {
-            let reason = format!("`{id}` is not held by you; `dawnpack list held` says what holds it");
-            return Err(LedgerError::NotNow(reason));
-        }
+        let held = tx.execute("DELETE FROM holds WHERE id = ?1", [id.to_string()])?;
+        let released = match (called_off::take_back(&tx, id)?, held) {
+            (0, 0) => {
+                return Err(LedgerError::NotNow(format!(
+                    "`{id}` is neither held nor called off by you; `dawnpack list held` says what holds it, and what its \
+                     source called off only the source opens again"
+                )));
+            }
+            (0, _) => Released::Hold,
+            (_, _) => Released::DueAgain,
+        };
         note_said(&tx, now, Saying::Released { id: id.clone() })?;
         tx.commit()?;
-        Ok(())
+        Ok(released)
     }
 
     /// Calls an order or trade off. Where it lies in a parcel that is not handed over, that parcel is cancelled
-    /// with it, and whatever else was in the parcel is due again.
+    /// with it, and whatever else was in the parcel is due again. Of one that went in part, what is left is called off.
     ///
     /// # Errors
-    /// [`LedgerError::NotNow`] where it was handed over already.
-    pub fn cancel(&mut self, id: &SendingId, now: Timestamp) -> Result<Vec<String>, LedgerError> {
+    /// [`LedgerError::NotNow`] where all of it was handed over already.
+    pub fn cancel(&mut self, id: &SendingId, now: Timestamp) -> Result<Cancelled, LedgerError> {
         self.must_know(id)?;
         let tx = self.db.transaction()?;
-        let parcels = parcels_of(&tx, id)?;
-        if let Some((_, parcel, state)) = parcels.iter().find(|(_, _, state)| state != "listed") {
-            return Err(LedgerError::NotNow(format!("`{id}` is in parcel {parcel}, which is {state} already")));
-        }
-        for (key, _, _) in &parcels {
+        let (open, gone): (Vec<_>, Vec<_>) =
+            parcels_of(&tx, id)?.into_iter().partition(|(_, _, state)| state == "listed");
+        for (key, _, _) in &open {
             tx.execute("UPDATE parcels SET state = 'cancelled' WHERE id = ?1", [key])?;
         }
-        let refs: Vec<String> = parcels.into_iter().map(|(_, parcel, _)| parcel).collect();
-        match id {
-            SendingId::Trade(trade) => tx.execute("UPDATE trades SET state = 'cancelled' WHERE id = ?1", [trade.0])?,
-            SendingId::Order(order) => tx.execute(
-                "UPDATE orders SET state = 'cancelled' WHERE source = ?1 AND number = ?2",
-                params![order.source, order.number],
-            )?,
+        let rest = if gone.is_empty() {
+            called_off::whole(&tx, id)?;
+            true
+        } else {
+            called_off::rest(&tx, id)? > 0 || !open.is_empty()
         };
-        note_said(&tx, now, Saying::Cancelled { id: id.clone(), unpacked: refs.clone() })?;
+        if let Some((_, parcel, state)) = gone.first().filter(|_| !rest) {
+            return Err(LedgerError::NotNow(format!(
+                "`{id}` is in parcel {parcel}, which is {state} already, and nothing of it is left to call off; what \
+                 went, only the recipient can send back"
+            )));
+        }
+        let refs = |parcels: Vec<(i64, String, String)>| parcels.into_iter().map(|(_, parcel, _)| parcel).collect();
+        let cancelled = Cancelled { unpack: refs(open), gone: refs(gone) };
+        note_said(&tx, now, Saying::Cancelled { id: id.clone(), unpacked: cancelled.unpack.clone() })?;
         tx.commit()?;
-        Ok(refs)
+        Ok(cancelled)
     }
 
     fn must_know(&self, id: &SendingId) -> Result<(), LedgerError> {
@@ -371,6 +400,9 @@ fn take_effect(
         | Subject::Customs { .. }
         | Subject::Changed { .. }
         | Subject::PartRefunded { .. }
+        | Subject::Reworded { .. }
+        | Subject::Wish { .. }
+        | Subject::Before { .. }
         | Subject::Dates { .. } => Ok(Ok(())),
     }
 }

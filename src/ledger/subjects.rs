@@ -89,6 +89,9 @@ fn has_had_its_effect(tx: &Transaction<'_>, subject: &Subject) -> Result<bool, L
         | Subject::Customs { .. }
         | Subject::Changed { .. }
         | Subject::PartRefunded { .. }
+        | Subject::Reworded { .. }
+        | Subject::Wish { .. }
+        | Subject::Before { .. }
         | Subject::Dates { .. }
         | Subject::OpenParcel { .. }
         | Subject::OnTheTable { .. }

@@ -191,6 +191,8 @@ pub enum Paper {
     Note,
     /// A gift's slip, without prices and with the giver's message.
     Gift,
+    /// What says of an order's later part which invoice it belongs to.
+    Rest,
 }
 
 impl Paper {
@@ -201,6 +203,7 @@ impl Paper {
             Self::Invoice => "invoice",
             Self::Note => "note",
             Self::Gift => "gift",
+            Self::Rest => "rest",
         }
     }
 }
@@ -328,6 +331,17 @@ pub struct Invoice {
     pub issued_on: Date,
 }
 
+/// A later part of an order: other lines of it went before.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Rest {
+    /// Of which order.
+    pub order: OrderId,
+    /// The invoice that came with an earlier part, where one did.
+    pub invoice: Option<Invoice>,
+    /// Refs of the parcels that earlier parts went in, oldest first.
+    pub after: Vec<String>,
+}
+
 /// A parcel as planned: all that papers and mail need, so that they can be written from the record alone.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 pub struct Parcel {
@@ -351,6 +365,9 @@ pub struct Parcel {
     pub papers: Vec<Paper>,
     /// Invoices issued with it.
     pub invoices: Vec<Invoice>,
+    /// Orders of which it holds a later part.
+    #[serde(default)]
+    pub rests: Vec<Rest>,
     /// What it should weigh.
     pub mass: Estimate,
     /// Outside of the packed mailer, as reckoned.

@@ -135,6 +135,26 @@ replies! {
     }
 }
 
+replies! {
+    /// Whether a buyer's words ask for a parcel of its own.
+    Wish {
+        /// They do.
+        Apart = "apart",
+        /// They don't.
+        Together = "together",
+    }
+}
+
+replies! {
+    /// Whether something goes before what is older.
+    Before {
+        /// It does.
+        Send = "send",
+        /// It waits.
+        Wait = "wait",
+    }
+}
+
 /// What to make of an address.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Address {
@@ -262,6 +282,12 @@ pub enum Reply {
     OnTheTable(OnTheTable),
     /// To a part that could go before the rest.
     Part(Part),
+    /// To an order in several wordings: the words of the one that holds, or `both` or `all`.
+    Reworded(String),
+    /// To a note that may ask for a parcel of its own.
+    Wish(Wish),
+    /// To something that could go before what is older.
+    Before(Before),
     /// To a picture of a receipt.
     ReceiptPicture(ReceiptPicture),
 }
@@ -284,6 +310,9 @@ impl Reply {
             Subject::OpenParcel { .. } => Self::OpenParcel(word.parse()?),
             Subject::OnTheTable { .. } => Self::OnTheTable(word.parse()?),
             Subject::Part { .. } => Self::Part(word.parse()?),
+            Subject::Reworded { .. } => Self::Reworded(word.to_owned()),
+            Subject::Wish { .. } => Self::Wish(word.parse()?),
+            Subject::Before { .. } => Self::Before(word.parse()?),
             Subject::ReceiptPicture { .. } => Self::ReceiptPicture(word.parse()?),
             Subject::Mass { .. } | Subject::Customs { .. } => return Err(NoReply(word.to_owned())),
         })

@@ -113,6 +113,27 @@ pub enum Subject {
         /// What is not, and is owed once the rest went.
         owed: Vec<Portion>,
     },
+    /// Which of two or more wordings of an order's lines holds?
+    Reworded {
+        /// Which order.
+        order: OrderId,
+        /// What was told together, each never with any other.
+        sides: Vec<Vec<Portion>>,
+    },
+    /// Does a buyer's note ask for a parcel of its own?
+    Wish {
+        /// Of which order.
+        order: OrderId,
+        /// The words in doubt.
+        words: String,
+    },
+    /// Goes something before what is older and waits for more of the same?
+    Before {
+        /// What came later.
+        younger: SendingId,
+        /// For what the last pieces are kept.
+        older: SendingId,
+    },
     /// Of which day's hand-off is the picture of a receipt?
     ReceiptPicture {
         /// BLAKE3 of its bytes, in hex.
@@ -130,12 +151,16 @@ impl Subject {
             Self::Address { .. } => QuestionKind::Address,
             Self::SameRecipient { .. } => QuestionKind::SameRecipient,
             Self::Customs { .. } => QuestionKind::Customs,
-            Self::Changed { .. } | Self::PartRefunded { .. } | Self::OnTheTable { .. } => QuestionKind::Changed,
+            Self::Changed { .. }
+            | Self::PartRefunded { .. }
+            | Self::OnTheTable { .. }
+            | Self::Reworded { .. }
+            | Self::Wish { .. } => QuestionKind::Changed,
             Self::Dates { .. } => QuestionKind::Dates,
             Self::ReusedNumber { .. } => QuestionKind::ReusedNumber,
             Self::SameOrder { .. } => QuestionKind::SameOrder,
             Self::OpenParcel { .. } => QuestionKind::OpenParcel,
-            Self::Part { .. } => QuestionKind::Part,
+            Self::Part { .. } | Self::Before { .. } => QuestionKind::Part,
             Self::ReceiptPicture { .. } => QuestionKind::ReceiptPicture,
         }
     }

@@ -118,6 +118,35 @@ pub struct InvoiceWords {
     pub elsewhere: String,
     /// The words that cash accounting needs.
     pub cash_accounting: String,
+    /// Which of several parcels of one day this is.
+    #[serde(default = "english_part")]
+    pub part: String,
+    /// That more of the order comes on another day.
+    #[serde(default = "english_first_part")]
+    pub first_part: String,
+    /// Title of the paper of a later part.
+    #[serde(default = "english_rest")]
+    pub rest: String,
+    /// Which invoice a later part belongs to.
+    #[serde(default = "english_rest_of")]
+    pub rest_of: String,
+}
+
+// A home's own file of words from before these keys must not stop its morning.
+fn english_part() -> String {
+    "Part {part} of {of}.".to_owned()
+}
+
+fn english_first_part() -> String {
+    "First part: the rest of the order follows.".to_owned()
+}
+
+fn english_rest() -> String {
+    "Rest of order {number}".to_owned()
+}
+
+fn english_rest_of() -> String {
+    "Later part of what invoice {number} of {date} charged; nothing more is to be paid.".to_owned()
 }
 
 /// Words of a thank-you note.
@@ -157,7 +186,7 @@ pub struct GiftWords {
 }
 
 /// The keys with places to fill in, and which. Any other brace in a file is a slip.
-const PLACES: [(&str, &str, &[&str]); 14] = [
+const PLACES: [(&str, &str, &[&str]); 17] = [
     ("date", "long", &["day", "month", "year"]),
     ("invoice", "title", &["number"]),
     ("invoice", "issued", &["date"]),
@@ -167,6 +196,9 @@ const PLACES: [(&str, &str, &[&str]); 14] = [
     ("invoice", "supplied", &["date"]),
     ("invoice", "vat_at", &["rate"]),
     ("invoice", "tax_included", &["amount"]),
+    ("invoice", "part", &["part", "of"]),
+    ("invoice", "rest", &["number"]),
+    ("invoice", "rest_of", &["number", "date"]),
     ("note", "thanks", &["name"]),
     ("note", "opening", &["date"]),
     ("gift", "from", &["name"]),
@@ -325,12 +357,12 @@ mod tests {
     fn a_fault_in_a_file_of_words_is_told_with_its_line() {
         assert_eq!(
             with("words-de.toml", "thanks = ", "tanks = "),
-            "`words-de.toml` line 42: unknown field `tanks`, expected one of `thanks`, `opening`, `awaited`, `closing`, \
+            "`words-de.toml` line 46: unknown field `tanks`, expected one of `thanks`, `opening`, `awaited`, `closing`, \
              `trade`, `parcel`; the names there are: those of the built-in file"
         );
         assert_eq!(
             with("words-fr.toml", "Merci, {name}", "Merci, {nom}"),
-            "`words-fr.toml` line 42: `note.thanks` has `{nom}`, which nothing fills in; the names there are: {name}"
+            "`words-fr.toml` line 46: `note.thanks` has `{nom}`, which nothing fills in; the names there are: {name}"
         );
         assert!(with("words-es.toml", "\"enero\", ", "").starts_with("`words-es.toml` line "));
         assert_eq!(with("words-ja.toml", "合計", "総計"), "");

@@ -115,6 +115,7 @@ pub const fn paper(paper: Paper) -> &'static str {
         Paper::Invoice => "invoice",
         Paper::Note => "thank-you note",
         Paper::Gift => "gift slip",
+        Paper::Rest => "slip for the later part",
     }
 }
 

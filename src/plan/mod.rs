@@ -18,3 +18,5 @@ pub mod standing;
 pub mod supplies;
 pub mod tracking;
 pub mod weighing;
+pub mod wishes;
+pub mod wording;

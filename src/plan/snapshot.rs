@@ -43,6 +43,8 @@ pub struct DueOrder {
     pub already_in: Vec<String>,
     /// Keys of those of its lines that the latest telling of it left out.
     pub untold: Vec<String>,
+    /// Keys of any two of its lines that no file ever told of together: they may be one line in two wordings.
+    pub rivals: Vec<(String, String)>,
     /// Cancelled parcels that it lay in: they are unpacked before it is packed anew.
     pub formerly_in: Vec<String>,
     /// The invoice it has, where one was issued with a parcel that was cancelled since.

@@ -4,6 +4,7 @@ use anyhow::Result;
 use clap::Subcommand;
 use jiff::civil::Date;
 
+use crate::ledger::{Cancelled, Released};
 use crate::model::day::QuestionId;
 use crate::model::sending::SendingId;
 use crate::model::trade::TradeId;
@@ -34,12 +35,12 @@ pub enum Saying {
         #[arg(long)]
         note: Option<String>,
     },
-    /// Take your hold off an order or trade
+    /// Take your hold, or your calling off, back from an order or trade
     Release {
         /// Its id, such as stall:1001 or T-0003
         id: SendingId,
     },
-    /// Call an order or trade off
+    /// Call an order or trade off, or what is left of it
     Cancel {
         /// Its id, such as stall:1001 or T-0003
         id: SendingId,
@@ -72,13 +73,21 @@ pub fn said(desk: &mut Desk, saying: &Saying) -> Result<String> {
             format!("{id} is held.")
         }
         Saying::Release { id } => {
-            ledger.release(id, now)?;
-            format!("{id} is no longer held by you.")
+            let what = match ledger.release(id, now)? {
+                Released::Hold => "is no longer held by you",
+                Released::DueAgain => "is due again, as far as it is in no parcel",
+            };
+            format!("{id} {what}.")
         }
         Saying::Cancel { id } => {
-            let parcels = ledger.cancel(id, now)?;
-            let with = if parcels.is_empty() { String::new() } else { format!(" Unpack {}.", parcels.join(", ")) };
-            format!("{id} is cancelled.{with}")
+            let Cancelled { unpack, gone } = ledger.cancel(id, now)?;
+            let what = if gone.is_empty() {
+                format!("{id} is cancelled.")
+            } else {
+                format!("What was left of {id} is cancelled; what went in {} stays gone.", gone.join(", "))
+            };
+            let with = if unpack.is_empty() { String::new() } else { format!(" Unpack {}.", unpack.join(", ")) };
+            format!("{what}{with} `dawnpack release {id}` takes it back.")
         }
         Saying::Arrived { trade, on } => {
             let on = on.unwrap_or_else(|| moment.date());

@@ -90,10 +90,12 @@ pub struct Parcel {
     pub rolls: Vec<Roll>,
     /// Code of the mailer.
     pub mailer: String,
-    /// Papers that go in: `invoice`, `note`, `gift`.
+    /// Papers that go in: `invoice`, `note`, `gift`, `rest`.
     pub papers: Vec<&'static str>,
     /// The invoices among them.
     pub invoices: Vec<Invoice>,
+    /// Orders of which this is a later part, and what it belongs to.
+    pub belongs_to: Vec<Rest>,
     /// Expected mass.
     pub mass: Mass,
     /// Outer length, width and thickness, mm.
@@ -184,6 +186,18 @@ pub struct Invoice {
     pub order: String,
     /// Day of issue.
     pub issued_on: Day,
+}
+
+/// What an order's later part belongs to.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct Rest {
+    /// The order.
+    pub order: String,
+    /// Number of the invoice that came with an earlier part; null where none did.
+    pub invoice: Option<u32>,
+    /// Parcels that earlier parts are in.
+    pub after: Vec<String>,
 }
 
 /// An estimate of a mass.

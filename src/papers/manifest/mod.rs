@@ -195,6 +195,15 @@ fn parcel(parcel: &Parcel) -> form::Parcel {
                 issued_on: day(invoice.issued_on),
             })
             .collect(),
+        belongs_to: parcel
+            .rests
+            .iter()
+            .map(|rest| form::Rest {
+                order: rest.order.to_string(),
+                invoice: rest.invoice.as_ref().map(|invoice| invoice.number),
+                after: rest.after.clone(),
+            })
+            .collect(),
         mass: form::Mass { mean_g: tenth(parcel.mass.mean_g), sd_g: tenth(parcel.mass.sd_g) },
         size_mm: [mm(parcel.size.length), mm(parcel.size.width), mm(parcel.size.thickness)],
         postage: postage(&parcel.postage),

@@ -172,7 +172,8 @@ pub fn answers(parcel: &Parcel) -> Vec<String> {
     orders.chain(parcel.trades.iter().map(|(id, _)| id.to_string())).collect()
 }
 
-fn notes(parcel: &Parcel) -> Vec<String> {
+/// What buyers and partners wrote to the seller.
+pub(super) fn notes(parcel: &Parcel) -> Vec<String> {
     let orders = parcel.orders.iter().filter_map(|order| order.note.clone());
     orders.chain(parcel.trades.iter().filter_map(|(_, trade)| trade.note.clone())).collect()
 }

@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use crate::model::money::Money;
 use crate::model::order::{Order, OrderLine};
-use crate::model::parcel::{For, Invoice, Item, Parcel};
+use crate::model::parcel::{For, Invoice, Item, Parcel, Rest};
 use crate::model::rules::{Seller, SellerTax, TaxScheme};
 
 use super::super::phrases::{InvoiceWords, Phrases, fill};
@@ -115,7 +115,8 @@ pub(super) fn view(
     let address = words::address(&order.recipient, seller.country);
     let receiver: Vec<String> = std::iter::once(order.recipient.name.clone()).chain(address).collect();
     let other = order.buyer.clone().filter(|buyer| !buyer.is_empty() && *buyer != order.recipient.name);
-    let Told { lines, sums, remarks, elsewhere } = told(parcel, order, seller, phrases);
+    let Told { lines, sums, mut remarks, elsewhere } = told(parcel, order, seller, phrases);
+    remarks.extend(part(parcel, &elsewhere, phrases));
     let issued = phrases.date(invoice.issued_on);
     let placed = order.placed_at.map(|day| phrases.date(day));
     let titles = lines.iter().flat_map(|line| line.options.iter().chain([&line.title]));
@@ -138,6 +139,44 @@ pub(super) fn view(
         sums,
         remarks,
         elsewhere,
+    }
+}
+
+/// The paper of an order's later part: laid out as its invoice, and without sums, as nothing more is to be paid.
+pub(super) fn rest(parcel: &Parcel, rest: &Rest, order: &Order, seller: &Seller, phrases: &Phrases<'_>) -> InvoiceView {
+    let unnumbered = Invoice { number: 0, order: order.id.clone(), issued_on: parcel.ship_by };
+    let invoice = rest.invoice.as_ref().unwrap_or(&unnumbered);
+    let whole = view(parcel, invoice, order, seller, phrases);
+    let words = &phrases.words.invoice;
+    let belongs = rest.invoice.as_ref().map(|invoice| {
+        let (number, date) = (invoice.number.to_string(), phrases.date(invoice.issued_on).long);
+        fill(&words.rest_of, &[("number", &number), ("date", &date)])
+    });
+    let lines = whole.lines.into_iter().map(|line| InvoiceLine { unit: String::new(), total: String::new(), ..line });
+    InvoiceView {
+        number: rest.invoice.as_ref().map(|invoice| invoice.number.to_string()).unwrap_or_default(),
+        words: InvoiceWords {
+            title: fill(&words.rest, &[("number", &order.id.number)]),
+            issued: String::new(),
+            supplied: String::new(),
+            each: String::new(),
+            amount: String::new(),
+            ..whole.words
+        },
+        lines: lines.collect(),
+        sums: Vec::new(),
+        remarks: belongs.into_iter().collect(),
+        ..whole
+    }
+}
+
+/// Which part of its order this parcel is, where it doesn't hold it all.
+fn part(parcel: &Parcel, elsewhere: &[Counted], phrases: &Phrases<'_>) -> Option<String> {
+    let words = &phrases.words.invoice;
+    match parcel.part {
+        _ if elsewhere.is_empty() => None,
+        Some((part, of)) => Some(fill(&words.part, &[("part", &part.to_string()), ("of", &of.to_string())])),
+        None => Some(words.first_part.clone()),
     }
 }
 

@@ -128,6 +128,14 @@ pub(in crate::papers) fn slips(parcel: &Parcel, desk: &Desk<'_>, tongues: &Tongu
             Paper::Note => {
                 parcel.trades.iter().map(|(id, trade)| Slip::Note(note(parcel, *id, trade, &phrases))).collect()
             }
+            Paper::Rest => parcel
+                .rests
+                .iter()
+                .filter_map(|rest| parcel.orders.iter().find(|order| order.id == rest.order).map(|o| (rest, o)))
+                .filter(|(_, order)| !order.gift)
+                .map(|(rest, order)| invoice::rest(parcel, rest, order, desk.seller, &phrases))
+                .map(|rest| Slip::Invoice(Box::new(rest)))
+                .collect(),
             Paper::Gift => parcel
                 .orders
                 .iter()

@@ -85,6 +85,9 @@ fn is_asked(plan: &DayPlan, id: &SendingId) -> bool {
         | Subject::SameOrder { .. }
         | Subject::OpenParcel { .. }
         | Subject::Part { .. }
+        | Subject::Reworded { .. }
+        | Subject::Wish { .. }
+        | Subject::Before { .. }
         | Subject::ReceiptPicture { .. } => false,
     })
 }

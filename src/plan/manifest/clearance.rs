@@ -5,9 +5,9 @@
 //! right, do I know the things, do I have them. An order goes whole or not at all: half a parcel sent on a
 //! guess costs a second postage.
 
+mod drawer;
 mod partly;
-
-use std::collections::BTreeMap;
+mod reworded;
 
 use jiff::civil::Date;
 
@@ -24,9 +24,12 @@ use crate::model::trade::{First, Trade};
 use crate::plan::calendar;
 use crate::plan::likeness::standard;
 use crate::plan::snapshot::{DueOrder, DueTrade, Rules, Snapshot};
+use crate::plan::wishes;
 
-use super::identity;
 use super::questions::Questions;
+use super::{buyers, identity};
+use drawer::Drawer;
+use reworded::OneWording;
 
 /// What is to be done for somebody.
 pub(super) enum Deed {
@@ -44,6 +47,12 @@ pub(super) struct Clear {
     pub(super) hand_over_by: Date,
     pub(super) ship_by_why: String,
     pub(super) currency: Currency,
+    /// Who bought, where that is another than who receives it: their papers go in nobody else's parcel.
+    pub(super) buyer: Option<String>,
+    /// The words by which the buyer or partner wishes it to go by itself.
+    pub(super) wish: Option<String>,
+    /// What else to say of how this came about.
+    pub(super) why: Vec<String>,
 }
 
 struct No {
@@ -74,7 +83,7 @@ pub(super) fn clear<'a>(
     date: Date,
     questions: &mut Questions<'a>,
 ) -> (Vec<Clear>, Vec<Held>) {
-    let mut desk = Desk { snapshot, rules, date, questions, rest: Vec::new(), left: BTreeMap::new() };
+    let mut desk = Desk { snapshot, rules, date, questions, rest: Vec::new(), left: Drawer::default() };
     let mut clear = Vec::new();
     let mut held = Vec::new();
     for deed in by_date(snapshot) {
@@ -129,8 +138,8 @@ struct Desk<'a, 'q> {
     questions: &'q mut Questions<'a>,
     /// What stays behind of orders of which a part goes.
     rest: Vec<Held>,
-    /// Pieces left of each counted article, after what is promised and what this plan takes.
-    left: BTreeMap<Code, u32>,
+    /// What there is, and for whom it is kept.
+    left: Drawer,
 }
 
 impl<'a> Desk<'a, '_> {
@@ -142,6 +151,8 @@ impl<'a> Desk<'a, '_> {
         }
         self.seller_hold(&id)?;
         self.identity(order)?;
+        let OneWording { due, mut why } = self.one_wording(due)?;
+        let (due, order) = (&due, &due.order);
         let recipient = self.address(&order.recipient, &id, "mend it at the source and drop the export again")?;
         let mut goes: Vec<&OrderLine> = order.lines.iter().collect();
         let without_added: Vec<OrderLine>;
@@ -162,13 +173,23 @@ impl<'a> Desk<'a, '_> {
                 unit_value: line.unit_price,
             })
             .collect();
-        let items = match self.items(&id, &wanted) {
-            Err(no) if no.reason == HoldReason::Stock => self.part_of(due, &goes, &wanted, no)?,
-            items => items?,
-        };
         let (ship_by, promise) = self.order_ship_by(order);
         let (hand_over_by, ship_by_why) = self.hand_over_by(ship_by, promise);
+        let wish = self.wish(order, hand_over_by, &mut why)?;
+        let items = match self.items(&id, &wanted) {
+            Err(no) if no.reason == HoldReason::Stock => {
+                let items = self.part_of(due, &goes, &wanted, no);
+                self.keep(&id, &wanted, items.as_deref().unwrap_or_default());
+                items?
+            }
+            items => items?,
+        };
+        let buyer = order.buyer.clone().filter(|buyer| !buyers::is_one(buyer, &recipient.name));
+        why.extend(buyer.iter().map(|buyer| format!("bought by {buyer}: shares no parcel with what others bought")));
         Ok(Clear {
+            buyer,
+            wish,
+            why,
             recipient,
             items,
             ship_by,
@@ -212,7 +233,13 @@ impl<'a> Desk<'a, '_> {
                 unit_value: item.value,
             })
             .collect();
-        let items = self.items(&id, &wanted)?;
+        let mut keeps = false;
+        let items = self.items(&id, &wanted).inspect_err(|no| keeps = no.reason == HoldReason::Stock);
+        if keeps {
+            self.keep(&id, &wanted, &[]);
+        }
+        let items = items?;
+        let wish = due.trade.note.as_deref().and_then(wishes::plain);
         let (ship_by, promise) = self.trade_ship_by(&due.trade);
         let (hand_over_by, ship_by_why) = self.hand_over_by(ship_by, promise);
         Ok(Clear {
@@ -222,6 +249,9 @@ impl<'a> Desk<'a, '_> {
             hand_over_by,
             ship_by_why,
             currency: self.rules.currency,
+            buyer: None,
+            wish,
+            why: Vec::new(),
             deed: Deed::Trade(Box::new(due.clone())),
         })
     }
@@ -292,7 +322,7 @@ impl<'a> Desk<'a, '_> {
         if let Some(no) = first_no {
             return Err(no);
         }
-        self.take_stock(&found)?;
+        self.take_stock(id, &found)?;
         Ok(found
             .into_iter()
             .map(|(want, article)| Item {
@@ -371,28 +401,29 @@ impl<'a> Desk<'a, '_> {
         Err(No::new(HoldReason::Mass, format!("{columns} of `{}` unknown; fill in catalogue.csv", article.code)))
     }
 
-    fn take_stock(&mut self, found: &[(&Wanted<'_>, &Article)]) -> Result<(), No> {
-        let mut need: BTreeMap<&Code, (u32, &Article)> = BTreeMap::new();
-        for (want, article) in found {
-            need.entry(&article.code).or_insert((0, *article)).0 += want.quantity;
+    /// The buyer's wish that it goes by itself, in the buyer's words. What may be one is asked; on its own day it goes by
+    /// itself, which harms nobody but the purse.
+    fn wish(&mut self, order: &Order, own_day: Date, why: &mut Vec<String>) -> Result<Option<String>, No> {
+        let Some(note) = order.note.as_deref().filter(|_| !order.apart) else { return Ok(None) };
+        if let Some(words) = wishes::plain(note) {
+            return Ok(Some(words));
         }
-        let mut after = Vec::new();
-        for (code, (quantity, article)) in need {
-            let Some(on_hand) = article.on_hand else { continue };
-            let promised = self.snapshot.promised.get(code).copied().unwrap_or(0);
-            let left = self.left.get(code).copied().unwrap_or_else(|| on_hand.saturating_sub(promised));
-            let Some(rest) = left.checked_sub(quantity) else {
-                return Err(No::new(
-                    HoldReason::Stock,
-                    format!(
-                        "needs {quantity} × `{code}`, {left} left; goes once on_hand in catalogue.csv is counted up"
-                    ),
-                ));
-            };
-            after.push((code.clone(), rest));
+        let Some(words) = wishes::perhaps(note) else { return Ok(None) };
+        let subject = Subject::Wish { order: order.id.clone(), words: words.clone() };
+        if let Some(Reply::Wish(reply)) = self.questions.reply(&subject) {
+            return Ok(match reply {
+                reply::Wish::Apart => Some(words),
+                reply::Wish::Together => None,
+            });
         }
-        self.left.extend(after);
-        Ok(())
+        if own_day <= super::hand_off_day(self.rules, self.date) {
+            why.push("nobody said whether the buyer's words ask for it: it goes apart".to_owned());
+            return Ok(Some(words));
+        }
+        let text = format!("{}: the buyer wrote \"{words}\". Does it go in a parcel of its own?", order.id);
+        let held = format!("{text} goes apart on {own_day} if you don't say");
+        self.questions.ask(subject, SendingId::from(order.id.clone()).into(), text, reply::Wish::choices());
+        Err(No { until: Some(own_day), ..No::new(HoldReason::Question, held) })
     }
 
     fn order_ship_by(&self, order: &Order) -> (Date, String) {

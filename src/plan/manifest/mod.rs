@@ -6,6 +6,7 @@
 //! the database, where a crash leaves half a plan.
 
 mod attention;
+mod buyers;
 mod clearance;
 mod identity;
 mod low;
@@ -194,12 +195,13 @@ impl Clear {
         }
     }
 
-    /// Whether the buyer or partner wished it to go by itself.
+    /// Whether the buyer or partner wished it to go by itself, in a field of its own or in words.
     const fn is_wished_apart(&self) -> bool {
-        match &self.deed {
-            Deed::Order(due) => due.order.apart,
-            Deed::Trade(due) => due.trade.apart,
-        }
+        self.wish.is_some()
+            || match &self.deed {
+                Deed::Order(due) => due.order.apart,
+                Deed::Trade(due) => due.trade.apart,
+            }
     }
 
     fn is_gift(&self) -> bool {

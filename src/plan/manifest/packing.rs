@@ -183,9 +183,7 @@ impl<'a> Packer<'a> {
     /// The orders and trades among `units` whose paper goes with them, as it went with no part before.
     fn papers(&self, units: &[Unit<'_>], papered: &BTreeSet<SendingId>) -> BTreeSet<SendingId> {
         let ids = units.iter().filter_map(|unit| Some(self.items.get(unit.item)?.for_.id()));
-        let ids: BTreeSet<SendingId> = ids.filter(|id| !papered.contains(id)).collect();
-        let has_paper = |id: &SendingId| self.group().iter().any(|clear| clear.id() == *id && clear.paper().is_some());
-        ids.into_iter().filter(has_paper).collect()
+        ids.filter(|id| !papered.contains(id)).collect()
     }
 
     /// The largest number of leading pieces that make one parcel, and that parcel. Where one fits, the edge is found by

@@ -1,8 +1,8 @@
 //! What shares a parcel, and what waits to share one.
 //!
-//! Handed what is clear to go; promises that only what goes to one recipient, in one currency, shares a parcel, that
-//! a gift and what was wished apart go alone, that what takes the place of a listed parcel goes with nothing that was
-//! wished apart from it, and that nothing waits for another past its own day. Turned down: one parcel a recipient
+//! Handed what is clear to go; promises that only what one person bought for one recipient, in one currency, shares a
+//! parcel, that a gift and what was wished apart go alone, that what takes the place of a listed parcel goes with nothing
+//! that was wished apart from it, and that nothing waits for another past its own day. Turned down: one parcel a recipient
 //! whatever was said, by which a neighbour's answer counted for more than one's own.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -17,14 +17,15 @@ use crate::plan::likeness::groups::{self, Candidate, Grouping};
 use crate::plan::snapshot::{Rules, Snapshot};
 
 use super::clearance::Clear;
-use super::hand_off_day;
 use super::questions::Questions;
+use super::{buyers, hand_off_day};
 
 /// What may share a parcel: one recipient, one currency, and all or nothing of what takes the place of a parcel that is
 /// taken off the list; a gift goes by itself, and so does everything where the seller never combines.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
 struct Together {
     recipient: usize,
+    buyer: usize,
     currency: &'static str,
     anew: Option<usize>,
     alone: Option<SendingId>,
@@ -49,12 +50,17 @@ pub(super) fn in_packing_order(
 ) -> Vec<Shared> {
     let homes = homes(who);
     let mut groups: BTreeMap<Together, Vec<Clear>> = BTreeMap::new();
+    let mut known = buyers::Buyers::default();
     for deed in clear {
         let id = deed.id();
         let recipient = homes.get(id.to_string().as_str()).copied().unwrap_or(usize::MAX);
         let anew = anew.get(&id).copied();
         let alone = (goes_alone(&deed, rules) || recipient == usize::MAX).then_some(id);
-        groups.entry(Together { recipient, currency: deed.currency.code(), anew, alone }).or_default().push(deed);
+        let buyer = known.place(&deed);
+        groups
+            .entry(Together { recipient, buyer, currency: deed.currency.code(), anew, alone })
+            .or_default()
+            .push(deed);
     }
     let mut groups: Vec<Shared> = groups
         .into_iter()

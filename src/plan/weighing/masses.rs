@@ -83,6 +83,7 @@ fn sheets(parcel: &Parcel) -> u32 {
             Paper::Invoice => parcel.invoices.len(),
             Paper::Gift => gifts,
             Paper::Note => parcel.trades.len(),
+            Paper::Rest => parcel.rests.len(),
         })
         .sum();
     u32::try_from(sheets).unwrap_or(u32::MAX)

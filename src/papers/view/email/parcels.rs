@@ -4,9 +4,10 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::model::parcel::Parcel;
+use crate::model::text::one_line;
 use crate::papers::words::{self, DateWords};
 
-use super::super::card::answers;
+use super::super::card::{answers, notes};
 use super::super::{Desk, part, weigh_first};
 use super::needs::by_when;
 
@@ -39,6 +40,8 @@ pub struct ParcelView {
     pub late: bool,
     /// Orders and trades that it answers.
     pub answers: String,
+    /// What buyers and partners wrote to the seller.
+    pub notes: Vec<String>,
     /// What to heed, a sentence each.
     pub heed: Vec<String>,
 }
@@ -73,6 +76,7 @@ pub(super) fn parcel(parcel: &Parcel, today: Date, desk: &Desk<'_>) -> ParcelVie
         by: by_when(parcel.last_day(), parcel.late, today),
         late: parcel.late,
         answers: answers(parcel).join(", "),
+        notes: notes(parcel).iter().map(|note| one_line(note)).collect(),
         heed,
     }
 }

@@ -14,7 +14,7 @@ use crate::model::customs::Declaration;
 use crate::model::day::TakenOff;
 use crate::model::money::Money;
 use crate::model::order::Order;
-use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef};
+use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Rest};
 use crate::model::scale::Confidence;
 use crate::model::sending::SendingId;
 use crate::plan::manifest::Today;
@@ -85,13 +85,9 @@ impl<'a> Draft<'a> {
             recipient: first.recipient.clone(),
             orders: deeds.iter().filter_map(|clear| clear.order_for_papers()).collect(),
             trades: deeds.iter().filter_map(|clear| clear.trade()).collect(),
-            papers: papering
-                .iter()
-                .filter_map(|clear| clear.paper())
-                .collect::<BTreeSet<Paper>>()
-                .into_iter()
-                .collect(),
+            papers: papering.iter().map(|clear| clear.paper()).collect::<BTreeSet<Paper>>().into_iter().collect(),
             invoices,
+            rests: papering.iter().filter_map(|clear| clear.rest()).collect(),
             items: self.items,
             part: self.part,
             rolls: packed.choice.rolls,
@@ -117,7 +113,9 @@ fn refund_offer(deeds: &[&Clear], part: Option<(u32, u32)>) -> Option<Money> {
     if part.is_some_and(|(this, _)| this > 1) {
         return None;
     }
-    let charged: Vec<Money> = deeds.iter().filter_map(|clear| clear.order()?.postage_charged).collect();
+    // What was charged for an order counts with its first part, whichever day that went.
+    let first_parts = deeds.iter().filter(|clear| clear.rest().is_none());
+    let charged: Vec<Money> = first_parts.filter_map(|clear| clear.order()?.postage_charged).collect();
     let largest = charged.iter().copied().max_by(|a, b| a.amount.cmp(&b.amount))?;
     let all = charged.iter().skip(1).try_fold(*charged.first()?, |sum, charge| sum.checked_add(*charge))?;
     let twice = all.amount - largest.amount;
@@ -215,6 +213,10 @@ fn why(
     why.extend(weighing::tiers::why(packed.mass, &packed.postage, declare_with));
     why.extend(packed.postage.why.iter().cloned());
     why.push(soonest.ship_by_why.clone());
+    for clear in deeds {
+        why.extend(clear.wish.iter().map(|words| format!("{} by itself: the note says \"{words}\"", clear.id())));
+        why.extend(clear.why.iter().cloned());
+    }
     why
 }
 
@@ -229,19 +231,31 @@ impl Clear {
         }
     }
 
-    /// An order that was in a parcel before has its invoice already, unless that parcel was unpacked.
-    pub(super) fn paper(&self) -> Option<Paper> {
+    /// An order of which a part went before has its invoice already, unless that parcel was unpacked: its later part
+    /// says which.
+    pub(super) fn paper(&self) -> Paper {
         match &self.deed {
-            Deed::Order(due) if due.order.gift => Some(Paper::Gift),
-            Deed::Order(due) => (due.already_in.is_empty() || due.lacks_invoice).then_some(Paper::Invoice),
-            Deed::Trade(_) => Some(Paper::Note),
+            Deed::Order(due) if due.order.gift => Paper::Gift,
+            Deed::Order(due) if due.already_in.is_empty() || due.lacks_invoice => Paper::Invoice,
+            Deed::Order(_) => Paper::Rest,
+            Deed::Trade(_) => Paper::Note,
+        }
+    }
+
+    /// What its order's later part belongs to, where a part of it went before.
+    fn rest(&self) -> Option<Rest> {
+        match &self.deed {
+            Deed::Order(due) if !due.already_in.is_empty() && !due.lacks_invoice => {
+                Some(Rest { order: due.order.id.clone(), invoice: due.invoice.clone(), after: due.already_in.clone() })
+            }
+            Deed::Order(_) | Deed::Trade(_) => None,
         }
     }
 
     /// The invoice it has, or one with the next number: a number is given out once.
     fn invoice(&self, issued_on: Date, next: &mut u32) -> Option<Invoice> {
         match &self.deed {
-            Deed::Order(due) if self.paper() == Some(Paper::Invoice) => {
+            Deed::Order(due) if self.paper() == Paper::Invoice => {
                 let new = || {
                     let number = *next;
                     *next += 1;

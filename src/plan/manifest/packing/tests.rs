@@ -108,6 +108,7 @@ fn order(number: &str, code: &str, quantity: u32, currency: Currency) -> Clear {
         all_lines: Vec::new(),
         already_in: Vec::new(),
         untold: Vec::new(),
+        rivals: Default::default(),
         formerly_in: Vec::new(),
         invoice: None,
     };
@@ -118,6 +119,9 @@ fn order(number: &str, code: &str, quantity: u32, currency: Currency) -> Clear {
         ship_by: DAY,
         hand_over_by: DAY,
         ship_by_why: String::new(),
+        buyer: None,
+        wish: None,
+        why: Vec::new(),
         currency,
     }
 }

@@ -15,7 +15,7 @@ use crate::model::subject::Subject;
 use crate::plan::likeness::groups::{self, Candidate};
 use crate::plan::manifest::clearance::{self, Clear};
 use crate::plan::manifest::questions::Questions;
-use crate::plan::manifest::{hand_off_day, sharing};
+use crate::plan::manifest::{buyers, hand_off_day, sharing};
 use crate::plan::snapshot::{OpenParcel, Rules, Snapshot};
 
 use super::{Case, cases, is_apart_from};
@@ -103,6 +103,9 @@ fn said(snapshot: &Snapshot, place: usize, id: &SendingId, questions: &Questions
         | Reply::ReusedNumber(_)
         | Reply::SameOrder(_)
         | Reply::Part(_)
+        | Reply::Reworded(_)
+        | Reply::Wish(_)
+        | Reply::Before(_)
         | Reply::OnTheTable(_)
         | Reply::ReceiptPicture(_) => None,
     }
@@ -127,6 +130,7 @@ fn fits(clear: &[Clear], snapshot: &Snapshot, rules: &Rules<'_>) -> BTreeMap<Sen
             !open.goes_alone()
                 && homes.get(name(open).as_str()) == Some(home)
                 && open.parcel.value.currency == clear.currency
+                && buyers::may_share(clear, open)
                 // It was split, as one parcel didn't take it.
                 && !open.holds().contains(&id)
         };
