@@ -9,7 +9,7 @@ use serde_json::Number;
 use crate::model::address::Country;
 use crate::model::catalogue::Kind;
 use crate::model::customs::{Category, Declaration};
-use crate::model::day::DayPlan;
+use crate::model::day::{CalledOff, DayPlan, ListedEarlier, TakenOff};
 use crate::model::length::Length;
 use crate::model::mass::Weight;
 use crate::model::money::Money;
@@ -32,30 +32,8 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
         revision: plan.revision,
         currency: plan.currency.code(),
         parcels: plan.parcels.iter().map(parcel).collect(),
-        listed_earlier: plan
-            .listed_earlier
-            .iter()
-            .map(|earlier| form::Earlier {
-                r#ref: earlier.r#ref.0.clone(),
-                listed: day(earlier.listed),
-                name: earlier.name.clone(),
-                ship_by: earlier.ship_by.map(day),
-                hand_over_by: earlier.last_day.map(day),
-                late: earlier.late,
-                heed: earlier.heed.clone(),
-            })
-            .collect(),
-        taken_off: plan
-            .taken_off
-            .iter()
-            .map(|taken| form::TakenOff {
-                r#ref: taken.r#ref.0.clone(),
-                listed: day(taken.listed),
-                name: taken.name.clone(),
-                why: taken.why.clone(),
-                holds: taken.holds.iter().map(ToString::to_string).collect(),
-            })
-            .collect(),
+        listed_earlier: plan.listed_earlier.iter().map(earlier).collect(),
+        taken_off: plan.taken_off.iter().map(taken_off).collect(),
         held: plan
             .held
             .iter()
@@ -120,20 +98,7 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
                 text: remark.text.clone(),
             })
             .collect(),
-        called_off: plan
-            .called_off
-            .iter()
-            .map(|off| form::CalledOff {
-                id: off.order.to_string(),
-                state: off.state.word(),
-                listed_in: off.listed_in.iter().map(|parcel| parcel.0.clone()).collect(),
-                went_in: off
-                    .went_in
-                    .iter()
-                    .map(|(went, on)| form::Went { r#ref: went.0.clone(), on: day(*on) })
-                    .collect(),
-            })
-            .collect(),
+        called_off: plan.called_off.iter().map(called_off).collect(),
         said: plan
             .said
             .iter()
@@ -147,6 +112,37 @@ pub fn manifest_json(plan: &DayPlan) -> form::Manifest {
             postage: amount(plan.totals.postage),
             mass_g: tenth(plan.totals.mass_g),
         },
+    }
+}
+
+fn earlier(earlier: &ListedEarlier) -> form::Earlier {
+    form::Earlier {
+        r#ref: earlier.r#ref.0.clone(),
+        listed: day(earlier.listed),
+        name: earlier.name.clone(),
+        ship_by: earlier.ship_by.map(day),
+        hand_over_by: earlier.last_day.map(day),
+        late: earlier.late,
+        heed: earlier.heed.clone(),
+    }
+}
+
+fn taken_off(taken: &TakenOff) -> form::TakenOff {
+    form::TakenOff {
+        r#ref: taken.r#ref.0.clone(),
+        listed: day(taken.listed),
+        name: taken.name.clone(),
+        why: taken.why.clone(),
+        holds: taken.holds.iter().map(ToString::to_string).collect(),
+    }
+}
+
+fn called_off(off: &CalledOff) -> form::CalledOff {
+    form::CalledOff {
+        id: off.order.to_string(),
+        state: off.state.word(),
+        listed_in: off.listed_in.iter().map(|parcel| parcel.0.clone()).collect(),
+        went_in: off.went_in.iter().map(|(went, on)| form::Went { r#ref: went.0.clone(), on: day(*on) }).collect(),
     }
 }
 
