@@ -19,6 +19,10 @@ use super::{weights, words};
 /// So many of a kind are asked about whatever is expected: with few orders nothing can be counted.
 const ALWAYS: f64 = 5.0;
 
+/// From so many merges on it can be counted how often several objections come together; then the one pair in which they
+/// do is asked about too, if each of them alone is.
+const COUNTED: f64 = 100.0;
+
 /// Asked where at least so many of ten would be answered "together".
 const WORTH: f64 = 0.6;
 
@@ -105,10 +109,10 @@ fn edges(desk: &Desk<'_>, groups: &[Vec<usize>], judged: &Judged) -> Vec<Edge> {
     best.into_values().filter(|edge| !said_apart(edge)).collect()
 }
 
-/// The share of the pairs with a objection that are one person: those expected by the merges there are, of those found.
+/// The share of the pairs with an objection that are one person: those expected by the merges there are, of those found.
 ///
-/// Several objections at once count as a kind of their own, and like another name altogether aren't asked about where
-/// nothing can be counted.
+/// Several objections at once count as a kind of their own. They aren't asked about where nothing can be counted, nor
+/// where one of them alone isn't; and another name altogether isn't either.
 fn likely(desk: &Desk<'_>, judged: &Judged, edges: &[Edge]) -> BTreeMap<BTreeSet<Objection>, f64> {
     let alike: usize = desk.nodes.iter().map(|node| node.ids.len() - 1).sum();
     let merged = alike + judged.values().filter(|(verdict, _)| *verdict == Verdict::Same).count();
@@ -117,12 +121,24 @@ fn likely(desk: &Desk<'_>, judged: &Judged, edges: &[Edge]) -> BTreeMap<BTreeSet
     for edge in edges {
         *found.entry(edge.objections.clone()).or_default() += 1.0;
     }
-    let share = |(kind, found): (BTreeSet<Objection>, f64)| {
+    let share = |kind: &BTreeSet<Objection>, found: f64, always: f64| {
         let share: f64 = kind.iter().map(|&objection| weights::share(objection)).product();
-        let always = if kind.len() < 2 && !kind.contains(&Objection::Name) { ALWAYS } else { 0.0 };
-        (kind, ((share * merged + always) / found).min(1.0))
+        ((share * merged + always) / found).min(1.0)
     };
-    found.into_iter().map(share).collect()
+    let alone = |kind: &BTreeSet<Objection>| kind.len() < 2;
+    let mut likely: BTreeMap<BTreeSet<Objection>, f64> = BTreeMap::new();
+    for (kind, &found) in found.iter().filter(|(kind, _)| alone(kind)) {
+        let always = if kind.contains(&Objection::Name) { 0.0 } else { ALWAYS };
+        likely.insert(kind.clone(), share(kind, found, always));
+    }
+    let is_in_vain = |objection: &Objection| likely.get(&BTreeSet::from([*objection])).is_some_and(|it| *it < WORTH);
+    let several = found.iter().filter(|(kind, _)| !alone(kind)).map(|(kind, &found)| {
+        let counted = merged >= COUNTED && !kind.contains(&Objection::Name) && !kind.iter().any(is_in_vain);
+        (kind.clone(), share(kind, found, if counted { 1.0 } else { 0.0 }))
+    });
+    let several: Vec<(BTreeSet<Objection>, f64)> = several.collect();
+    likely.extend(several);
+    likely
 }
 
 struct Table<'t> {

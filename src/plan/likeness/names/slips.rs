@@ -106,7 +106,7 @@ impl Edit {
                 };
                 WRONG * way * place
             }
-            ([a, b], [c, d]) if (a, b) == (d, c) => TURNED / count(self.length - 1),
+            ([_, _], [_, _]) if x.iter().eq(y.iter().rev()) => TURNED / count(self.length - 1),
             (_, _) => return None,
         };
         Some(if self.beside[0].is_some() { likelihood } else { likelihood * FIRST })
