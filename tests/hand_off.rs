@@ -43,12 +43,12 @@ fn stands(desk: &Desk) -> [Value; 4] {
 }
 
 /// Each way round, and what both must come to.
-fn both_ways(home: fn() -> Desk, files: [(&str, &str); 3], wanted: [Value; 4]) {
+fn both_ways(home: fn() -> Desk, files: [(&str, &str); 3], wanted: &[Value; 4]) {
     let [a, b, c] = files;
     for order in [[a, b, c], [c, b, a], [b, c, a]] {
         let desk = home();
         take(&desk, &order.into_iter().filter(|(_, text)| !text.is_empty()).collect::<Vec<_>>());
-        assert_eq!(stands(&desk), wanted, "{order:?}");
+        assert_eq!(stands(&desk), *wanted, "{order:?}");
     }
 }
 
@@ -58,7 +58,7 @@ fn the_first_receipt_is_the_hand_off_where_no_sheet_is() {
     both_ways(
         listed,
         [("sheet.csv", &sheet("2026-11-25", NUMBER, "")), ("a.csv", &late), ("b.csv", &early)],
-        [json!("accepted"), json!("2026-11-26"), json!("2026-11-26"), json!(NUMBER)],
+        &[json!("accepted"), json!("2026-11-26"), json!("2026-11-26"), json!(NUMBER)],
     );
 }
 
@@ -68,7 +68,7 @@ fn the_sheet_that_was_written_later_holds_and_both_are_told() {
     both_ways(
         listed,
         [("a.csv", &older), ("b.csv", &newer), ("none", "")],
-        [json!("handed-over"), json!("2026-11-26"), Value::Null, json!(NUMBER)],
+        &[json!("handed-over"), json!("2026-11-26"), Value::Null, json!(NUMBER)],
     );
     let desk = listed();
     take(&desk, &[("b.csv", &newer), ("a.csv", &older)]);
@@ -95,7 +95,7 @@ fn a_receipt_without_a_day_waits_for_the_sheet() {
     both_ways(
         without_days,
         [("sheet.csv", &sheet), ("a.csv", &receipt), ("none", "")],
-        [json!("accepted"), json!("2026-11-25"), Value::Null, json!(NUMBER)],
+        &[json!("accepted"), json!("2026-11-25"), Value::Null, json!(NUMBER)],
     );
     let desk = without_days();
     take(&desk, &[("a.csv", &receipt), ("numbers.csv", &self::sheet("2026-11-25", NUMBER, ""))]);

@@ -147,7 +147,7 @@ fn a_cancelled_parcel_that_did_go_is_handed_over() {
     let desk = asked_about_a_parcel_on_the_table();
     let open = number(&desk, "open-parcel");
     taken(&desk, "questions.csv", &answers(&[(&open, "with-it")]));
-    assert_eq!(state(&desk, "1125-01"), "cancelled");
+    assert_eq!(state(&desk, "1125-01"), "listed");
     let said = taken(&desk, "handoff.csv", &handed_over(&desk));
     assert_eq!(said["files"][0]["rows"]["refused"], 0, "{said}");
     assert_eq!(state(&desk, "1125-01"), "handed-over");

@@ -191,7 +191,7 @@ fn other_goods_of_one_order_never_both_go_unasked() {
 fn a_code_mended_at_its_source_goes_once() {
     let (wrong, right) = (export(&[&[("Code", "PUFIN"), ("Total", "14.00")]]), export(&[&[("Total", "14.00")]]));
     let desk = home();
-    assert_eq!(packed(&told(&desk, NOW, &[wrong.clone()])), []);
+    assert_eq!(packed(&told(&desk, NOW, std::slice::from_ref(&wrong))), []);
     assert_eq!(packed(&told(&desk, THURSDAY, &[right])), one("PUFFIN"));
     let manifest = told(&desk, FRIDAY, &[wrong + "\n"]);
     assert_eq!((packed(&manifest).len(), manifest["held"].as_array().unwrap().len()), (0, 0), "{manifest}");

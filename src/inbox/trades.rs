@@ -472,7 +472,7 @@ Note: mint backs please
         let (ending, bytes) = refused_rows(&reading).unwrap();
         let text = String::from_utf8(bytes).unwrap();
         assert_eq!(ending, "txt");
-        assert!(text.starts_with("# line 6: `Agred: 2026-11-20` is not a key"), "{text}");
+        assert!(text.starts_with("# line 6: `Agred: 2026-11-20`: is not a key"), "{text}");
         let again = parse(&text.replace("\nAgred:", "\nAgreed:").replace("some BELL", "2 x BELL"));
         assert_eq!(trades(&again).len(), 2, "{again:?}");
     }

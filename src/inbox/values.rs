@@ -144,7 +144,7 @@ const YES: [&str; 46] = [
 ];
 
 /// Words for no.
-const NO: [&str; 48] = [
+const NO: [&str; 49] = [
     "no",
     "n",
     "none",
@@ -159,6 +159,7 @@ const NO: [&str; 48] = [
     "—",
     "/",
     "n/a",
+    "n.a",
     "na",
     "n.a.",
     "n. a.",

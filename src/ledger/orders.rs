@@ -333,7 +333,7 @@ fn joined_recipient(before: Recipient, after: Recipient) -> Recipient {
         && same(&after.region, &before.region)
         && same(&after.postal_code, &before.postal_code);
     if !(same_street && same_town) {
-        return Recipient { email, name, ..after };
+        return Recipient { name, email, ..after };
     }
     let names_country = after.country.is_some() || after.country_as_written.is_some();
     Recipient {

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use jiff::{Timestamp, ZonedDateTime};
 use rusqlite::{Connection, OptionalExtension, params};
 
-use crate::model::day::{Question, QuestionId, Refused};
+use crate::model::day::{Question, QuestionId, Refused, Remark};
 use crate::model::handoff::{Arrival, HandoffEntry};
 use crate::model::order::OrderId;
 use crate::model::parcel::{ParcelRef, ParcelState};
@@ -236,9 +236,10 @@ pub(super) fn handed_over(
         return Ok(Err(Misfit::of("parcel", &entry.parcel, again.why_not(&entry.parcel))));
     }
     let listed: Date = parsed("date", &listed)?;
-    if let Some(misfit) = contradicted(db, id, listed, entry)? {
+    if let Some(misfit) = contradicted(listed, entry) {
         return Ok(Err(misfit));
     }
+    note_number_twice(db, drop, id, entry)?;
     if state == "cancelled" && entry.handed_over_on.is_some() {
         db.execute("UPDATE parcels SET state = 'listed' WHERE id = ?1", [id])?;
     }
@@ -251,12 +252,17 @@ pub(super) fn handed_over(
 }
 
 /// What the ledger knows better than a row of the hand-off sheet.
-fn contradicted(db: &Connection, id: i64, listed: Date, entry: &HandoffEntry) -> Result<Option<Misfit>, LedgerError> {
+fn contradicted(listed: Date, entry: &HandoffEntry) -> Option<Misfit> {
     if let Some(day) = entry.handed_over_on.filter(|day| *day < listed) {
         let reason = format!("parcel {} was only listed on {listed}; write the day it went", entry.parcel);
-        return Ok(Some(Misfit::of("handed_over_on", &day, reason)));
+        return Some(Misfit::of("handed_over_on", &day, reason));
     }
-    let Some(number) = &entry.tracking else { return Ok(None) };
+    None
+}
+
+/// Says so where a number was written for another parcel too: neither is tied by it to a receipt till that is put right.
+fn note_number_twice(db: &Connection, drop: i64, id: i64, entry: &HandoffEntry) -> Result<(), LedgerError> {
+    let Some(number) = &entry.tracking else { return Ok(()) };
     let other: Option<String> = db
         .query_row(
             "SELECT ref FROM parcels p WHERE id <> ?2 AND state <> 'cancelled' AND (tracking = ?1 OR EXISTS (
@@ -266,13 +272,19 @@ fn contradicted(db: &Connection, id: i64, listed: Date, entry: &HandoffEntry) ->
             |row| row.get(0),
         )
         .optional()?;
-    Ok(other.map(|other| {
-        let reason = format!(
-            "is the number of parcel {other} too: one of the two is wrong; look at both labels or receipts, and drop this \
-             row again, with {other}'s put right before it if that was the wrong one"
-        );
-        Misfit::of("tracking", number, reason)
-    }))
+    let Some(other) = other else { return Ok(()) };
+    let file = db.query_row("SELECT name FROM drops WHERE id = ?1", [drop], |row| row.get(0))?;
+    let parcel = &entry.parcel;
+    let text = format!(
+        "`{number}` was written for parcel {other} too: one of the two is wrong, and no receipt counts for either; look at \
+         both labels, and drop the sheet again with {parcel}'s or {other}'s number put right"
+    );
+    let remark = Remark { file, line: Some(entry.line), column: Some("tracking".to_owned()), text };
+    db.execute(
+        "INSERT INTO remarks (drop_id, doc) VALUES (?1, ?2) ON CONFLICT (drop_id, doc) DO NOTHING",
+        params![drop, to_doc("remark", &remark)?],
+    )?;
+    Ok(())
 }
 
 /// Something of a cancelled parcel that lies in another.

@@ -140,9 +140,9 @@ pub struct Weight {
 
 impl Weight {
     /// Of a value read from outside, in any unit: below ten million, which is ten tonnes in grams, when carriers of
-    /// parcels take some thirty kilograms, and to a millionth. In grams, exact, that is below 5 × 10^9 with at most 15
-    /// places, so that sums and counts of it stay within 28 digits or are rounded beyond the fifteenth.
-    pub const BOUND: Bound = Bound::new(dec!(10_000_000), 6);
+    /// parcels take some thirty kilograms, and to twelve places, as an ounce in kilograms has. In grams that is below
+    /// 5 × 10^9 with its last places rounded to 28 digits, and so are sums and counts of it.
+    pub const BOUND: Bound = Bound::new(dec!(10_000_000), 12);
 
     /// `value` of `unit`; trailing zeros are dropped, so that `4.0` and `4` are one weight.
     #[must_use]

@@ -1,3 +1,5 @@
+//! Cells as exports and people write them, and the day or the question that each is.
+
 use jiff::civil::date as day;
 
 use super::*;

@@ -371,8 +371,9 @@ impl Maker<'_> {
         let half = self.evidence.their_halves.iter().find(|half| half.trade == id);
         terms.push(match half.and_then(|half| Some((half.arrived_on?, half))) {
             Some((day, half)) => {
-                let said: String = half.condition.iter().chain(&half.note).map(|said| format!(", {said}")).collect();
-                Fact::known("Partner's half", format!("came on {}{said}", DateWords::from(day).medium))
+                let came = format!("came on {}", DateWords::from(day).medium);
+                let said = [Some(came), half.condition.clone(), half.note.clone()];
+                Fact::known("Partner's half", said.into_iter().flatten().collect::<Vec<_>>().join(", "))
             }
             None if trade.get.is_empty() => Fact::known("Partner's half", "none: a present"),
             None => Fact::unknown("Partner's half", "no arrival recorded"),

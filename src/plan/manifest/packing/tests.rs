@@ -108,7 +108,7 @@ fn order(number: &str, code: &str, quantity: u32, currency: Currency) -> Clear {
         all_lines: Vec::new(),
         already_in: Vec::new(),
         untold: Vec::new(),
-        rivals: Default::default(),
+        rivals: Vec::new(),
         formerly_in: Vec::new(),
         invoice: None,
     };
