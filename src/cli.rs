@@ -18,7 +18,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use crate::home;
-use crate::run::{self, Desk, Listing, Saying, When};
+use crate::run::{self, Desk, Listing, Statement, When};
 
 /// Done, and something needs the seller.
 const NEEDS_SELLER: u8 = 3;
@@ -89,7 +89,7 @@ enum Command {
         json: Json,
     },
     #[command(flatten)]
-    Said(Saying),
+    Said(Statement),
     /// What a parcel would cost: every service, the price or why not, and the one chosen
     Quote {
         #[command(flatten)]

@@ -9,6 +9,7 @@ mod called_off;
 mod carrier;
 mod due;
 mod evidence;
+mod handoff;
 mod lists;
 mod mail;
 mod on_the_table;

@@ -12,7 +12,7 @@ use crate::model::day::Refused;
 use crate::model::drop::{Content, Reading, Rows};
 
 use super::said::Misfit;
-use super::{Ledger, LedgerError, carrier, orders, pictures, said, standing, to_doc, trades};
+use super::{Ledger, LedgerError, carrier, handoff, orders, pictures, said, standing, to_doc, trades};
 
 /// What taking a file in changed.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -90,7 +90,7 @@ impl Ledger {
             }
             Content::Handoff(entries) => {
                 for entry in entries {
-                    match said::handed_over(&tx, drop, entry, today)? {
+                    match handoff::take(&tx, drop, entry, today)? {
                         Ok(parcel) => {
                             told_of.insert(parcel);
                         }

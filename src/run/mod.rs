@@ -29,7 +29,7 @@ pub use proof::{Counted, Proved, ProvedFile, proof};
 pub use quote::{QuoteAsk, quote};
 pub use quoted::{Ahead, Asked, Bought, Number, Numbers, Quoted, Service, Tier};
 pub use reading::FileRead;
-pub use said::{Saying, said};
+pub use said::{Statement, said};
 pub use say::{identify, read};
 pub use take_in::{FileTaken, Files, TakeIn, take_in};
 pub use watch::{Watch, watch};

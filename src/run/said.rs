@@ -13,7 +13,7 @@ use super::Desk;
 
 /// Something the seller says.
 #[derive(Clone, Debug, Subcommand)]
-pub enum Saying {
+pub enum Statement {
     /// Answer a question
     Answer {
         /// Which one, such as Q-0003
@@ -59,27 +59,27 @@ pub enum Saying {
 ///
 /// # Errors
 /// Where there is no such thing, or it can't be said of a thing that stands as it does.
-pub fn said(desk: &mut Desk, saying: &Saying) -> Result<String> {
+pub fn said(desk: &mut Desk, saying: &Statement) -> Result<String> {
     desk.take_turn()?;
     let (moment, now) = (desk.now.clone(), desk.now.timestamp());
     let ledger = &mut desk.ledger;
     Ok(match saying {
-        Saying::Answer { question, choice } => {
+        Statement::Answer { question, choice } => {
             ledger.answer(*question, choice, &moment)?;
             format!("{question}: {choice}. The next morning goes by it.")
         }
-        Saying::Hold { id, until, with, note } => {
+        Statement::Hold { id, until, with, note } => {
             ledger.hold(id, *until, with.as_ref(), note.as_deref(), now)?;
             format!("{id} is held.")
         }
-        Saying::Release { id } => {
+        Statement::Release { id } => {
             let what = match ledger.release(id, now)? {
                 Released::Hold => "is no longer held by you",
                 Released::DueAgain => "is due again, as far as it is in no parcel",
             };
             format!("{id} {what}.")
         }
-        Saying::Cancel { id } => {
+        Statement::Cancel { id } => {
             let Cancelled { unpack, gone } = ledger.cancel(id, now)?;
             let what = if gone.is_empty() {
                 format!("{id} is cancelled.")
@@ -89,7 +89,7 @@ pub fn said(desk: &mut Desk, saying: &Saying) -> Result<String> {
             let with = if unpack.is_empty() { String::new() } else { format!(" Unpack {}.", unpack.join(", ")) };
             format!("{what}{with} `dawnpack release {id}` takes it back.")
         }
-        Saying::Arrived { trade, on } => {
+        Statement::Arrived { trade, on } => {
             let on = on.unwrap_or_else(|| moment.date());
             ledger.arrived(*trade, on, &moment)?;
             format!("{trade}: their half came on {on}.")
