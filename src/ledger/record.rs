@@ -88,8 +88,10 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError`].
     pub fn is_recorded_since(&self, date: Date, at: Timestamp) -> Result<bool, LedgerError> {
-        let sql = format!("SELECT recorded_at FROM manifests WHERE date = '{date}'");
-        let recorded: Vec<Timestamp> = self.rows(&sql, |row| parsed("time", &row.get::<_, String>(0)?))?;
+        let recorded: Vec<Timestamp> =
+            self.rows_of("SELECT recorded_at FROM manifests WHERE date = ?1", [date.to_string()], |row| {
+                parsed("time", &row.get::<_, String>(0)?)
+            })?;
         Ok(recorded.iter().any(|recorded| *recorded >= at))
     }
 
