@@ -99,6 +99,7 @@ fn an_old_export_brings_no_cancelled_order_back() {
     let (_other, early) = plan(&[row("settled"), row("called off")]);
     assert_eq!(late, early);
     let off = CalledOff {
+        name: "Ines".to_owned(),
         order: "stall:7".parse().unwrap(),
         state: OrderState::Cancelled,
         listed_in: Vec::new(),

@@ -234,8 +234,8 @@ fn what_is_called_off_in_a_parcel_stops_it() {
         let manifest: Value = serde_json::from_str(&desk.read(&format!("outbox/{day}/manifest.json"))).unwrap();
         assert_eq!(
             manifest["called_off"],
-            serde_json::json!([{"id": "stall:7", "state": "cancelled", "listed_in": ["1125-01", "1127-01"],
-                                "went_in": []}])
+            serde_json::json!([{"id": "stall:7", "name": "Ines Okonjo", "state": "cancelled",
+                                "listed_in": ["1125-01", "1127-01"], "went_in": []}])
         );
         let text = desk.read(&format!("outbox/{day}/dispatch.txt"));
         // As it is read, whatever lines it is broken into.
@@ -248,7 +248,8 @@ fn what_is_called_off_in_a_parcel_stops_it() {
             ),
             "{text}"
         );
-        assert!(text.contains("stall:7 cancelled, and it is in parcels 1125-01 and 1127-01: do not send it"), "{text}");
+        let called_off = "stall:7 Ines Okonjo: cancelled, and it is in parcels 1125-01 and 1127-01: do not send it";
+        assert!(text.contains(called_off), "{text}");
         // Run again, nothing is new.
         desk.run_at(&format!("{day}T09:00"), &["morning"]);
     }

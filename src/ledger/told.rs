@@ -90,7 +90,7 @@ impl Ledger {
                 SELECT json_group_array(json_array(ref, handed_over_on)) FROM (
                     SELECT ref, handed_over_on FROM live_items i
                     WHERE i.source = o.source AND i.number = o.number AND i.handed_over_on IS NOT NULL
-                    GROUP BY parcel_id ORDER BY parcel_id))
+                    GROUP BY parcel_id ORDER BY parcel_id)), o.doc ->> '$.recipient.name'
              FROM orders o WHERE o.state IN ('cancelled', 'refunded') ORDER BY o.source, o.number",
             |row| {
                 let order = OrderId { source: row.get(0)?, number: row.get(1)? };
@@ -99,7 +99,7 @@ impl Ledger {
                 let is_news: bool = row.get(3)?;
                 // What went is told once.
                 let went_in = if is_news { from_doc("parcels that went", &row.get::<_, String>(5)?)? } else { Vec::new() };
-                let off = CalledOff { order, state, listed_in, went_in };
+                let off = CalledOff { order, name: row.get(6)?, state, listed_in, went_in };
                 Ok((is_news || !off.listed_in.is_empty()).then_some(off))
             },
         )?;

@@ -328,6 +328,8 @@ pub struct Changed {
 pub struct CalledOff {
     /// Which order.
     pub order: OrderId,
+    /// The recipient's name; empty in plans recorded before it was told.
+    pub name: String,
     /// `cancelled` or `refunded`.
     pub state: OrderState,
     /// Parcels that it lies in and that are not handed over, in the order they were listed: they must not go.
@@ -343,6 +345,8 @@ pub struct CalledOff {
 enum ToldOff {
     Now {
         order: OrderId,
+        #[serde(default)]
+        name: String,
         state: OrderState,
         listed_in: Vec<ParcelRef>,
         #[serde(default)]
@@ -354,7 +358,7 @@ enum ToldOff {
 impl From<ToldOff> for CalledOff {
     fn from(told: ToldOff) -> Self {
         match told {
-            ToldOff::Now { order, state, listed_in, went_in } => Self { order, state, listed_in, went_in },
+            ToldOff::Now { order, name, state, listed_in, went_in } => Self { order, name, state, listed_in, went_in },
             ToldOff::Before(order, words) => {
                 let state = if words.starts_with(OrderState::Refunded.word()) {
                     OrderState::Refunded
@@ -364,6 +368,7 @@ impl From<ToldOff> for CalledOff {
                 let parcel = words.split_once("in parcel ").and_then(|(_, rest)| rest.split_once(':'));
                 Self {
                     order,
+                    name: String::new(),
                     state,
                     listed_in: parcel.into_iter().map(|(parcel, _)| ParcelRef(parcel.into())).collect(),
                     went_in: Vec::new(),
@@ -508,6 +513,7 @@ mod tests {
         let read = |json: &str| serde_json::from_str::<CalledOff>(json).unwrap();
         let off = |state, listed_in: &[&str]| CalledOff {
             order: OrderId { source: "stall".to_owned(), number: "7".to_owned() },
+            name: String::new(),
             state,
             listed_in: listed_in.iter().map(|parcel| ParcelRef((*parcel).to_owned())).collect(),
             went_in: Vec::new(),

@@ -471,6 +471,8 @@ pub struct Remark {
 pub struct CalledOff {
     /// `stall:1007`.
     pub id: String,
+    /// The recipient's name.
+    pub name: String,
     /// `cancelled` or `refunded`.
     pub state: &'static str,
     /// Parcels that it lies in and that are not handed over: they must not go.

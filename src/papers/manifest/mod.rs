@@ -140,6 +140,7 @@ fn taken_off(taken: &TakenOff) -> form::TakenOff {
 fn called_off(off: &CalledOff) -> form::CalledOff {
     form::CalledOff {
         id: off.order.to_string(),
+        name: off.name.clone(),
         state: off.state.word(),
         listed_in: off.listed_in.iter().map(|parcel| parcel.0.clone()).collect(),
         went_in: off.went_in.iter().map(|(went, on)| form::Went { r#ref: went.0.clone(), on: day(*on) }).collect(),

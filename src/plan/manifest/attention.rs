@@ -211,6 +211,7 @@ mod tests {
         let mut plan = plan("[]");
         let off = |listed_in: Vec<ParcelRef>| CalledOff {
             order: "stall:7".parse().unwrap(),
+            name: "Nell Calloway".to_owned(),
             state: crate::model::order::OrderState::Cancelled,
             listed_in,
             went_in: Vec::new(),

@@ -77,6 +77,8 @@ pub struct RemarkView {
 pub struct CalledOffView {
     /// `stall:1007`.
     pub id: String,
+    /// The recipient's name.
+    pub name: String,
     /// `cancelled` or `refunded`, and the parcels that it is in.
     pub state: String,
 }
@@ -135,7 +137,7 @@ pub(super) fn called_off(off: &CalledOff) -> CalledOffView {
         [] => state.to_owned(),
         parcels => format!("{state}, and it is in {}: do not send it", words::parcels(parcels)),
     };
-    CalledOffView { id: off.order.to_string(), state }
+    CalledOffView { id: off.order.to_string(), name: off.name.clone(), state }
 }
 
 pub(super) fn earlier(earlier: &ListedEarlier) -> EarlierView {
