@@ -73,12 +73,14 @@ impl FromStr for Measure<Weight> {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let (number, unit) = split_unit(text);
-        let value: Decimal = number.parse().map_err(|_| format!("`{text}` is no mass; write 113g, 4oz or 0.3lb"))?;
-        if unit.is_empty() {
+        let after = text.rfind(|c: char| c.is_ascii_digit()).map_or(0, |last| last + 1);
+        let (number, unit) = text.split_at_checked(after).unwrap_or((text, ""));
+        let value: Decimal =
+            number.trim().parse().map_err(|_| format!("`{text}` is no mass; write 113g, 4oz or 0.3lb"))?;
+        if unit.trim().is_empty() {
             return Err(format!("`{text}` has no unit; write 113g, 4oz or 0.3lb"));
         }
-        let unit = unit.parse().map_err(|error: crate::model::mass::UnknownUnit| error.to_string())?;
+        let unit = unit.trim().parse().map_err(|error: crate::model::mass::UnknownUnit| error.to_string())?;
         if value <= Decimal::ZERO {
             return Err(format!("`{text}` weighs nothing; write what the scale shows"));
         }
