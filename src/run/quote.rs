@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 use std::str::FromStr;
 
 use anyhow::{Context, Result};
-use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 use crate::model::address::Country;
@@ -16,6 +15,7 @@ use crate::model::money::Money;
 use crate::plan::postage;
 
 use super::Desk;
+use super::day::{self, Day};
 use super::quoted::{Ahead, Asked, Quoted, Service};
 
 /// What a quote is asked for.
@@ -40,8 +40,8 @@ pub struct QuoteAsk {
     #[arg(long)]
     value: Option<Worth>,
     /// The day of hand-off; else today
-    #[arg(long)]
-    on: Option<Date>,
+    #[arg(long, value_name = "DAY")]
+    on: Option<Day>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug, clap::ValueEnum)]
@@ -177,7 +177,7 @@ pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Quoted> {
         to: ask.to.country,
         postal_code: &ask.to.postal_code,
         value: Money::new(ask.value.map(|value| value.0).unwrap_or_default(), home.currency),
-        day: ask.on.unwrap_or_else(|| desk.today()),
+        day: day::to_quote(ask.on, desk.today())?,
         declare_with: home.packing.declare_with,
         rules: &home.postage,
     };
