@@ -16,7 +16,9 @@ use crate::model::sending::SendingId;
 use crate::model::subject::{Lying, Subject};
 use crate::model::trade::{Trade, TradeId};
 
-use super::{Ledger, LedgerError, called_off, columns_of, from_doc, on_the_table, orders, parsed, pictures, to_doc};
+use super::{
+    Ledger, LedgerError, called_off, columns_of, from_doc, on_the_table, orders, parsed, pictures, standing, to_doc,
+};
 
 /// What the seller said that fits nothing in the ledger.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -199,6 +201,9 @@ pub(super) fn answered(
         "UPDATE questions SET answer = ?2, answered_at = ?3 WHERE id = ?1",
         params![id.0, choice, now.timestamp().to_string()],
     )?;
+    if let Subject::HandOff { parcel, .. } = &question.subject {
+        standing::settle_told(db, parcel)?;
+    }
     note_said(db, now.timestamp(), Saying::Answered { question: id, asked: question.text, choice: choice.clone() })?;
     Ok(Ok(()))
 }
@@ -244,6 +249,7 @@ fn take_effect(
         | Subject::Reworded { .. }
         | Subject::Wish { .. }
         | Subject::Before { .. }
+        | Subject::HandOff { .. }
         | Subject::Dates { .. } => Ok(Ok(())),
     }
 }
