@@ -143,7 +143,7 @@ pub fn days_told(rows: &[SheetRow]) -> Vec<Date> {
             days.entry(&row.entry.sheet).or_insert(day);
         }
     }
-    BTreeSet::from_iter(days.into_values()).into_iter().collect()
+    days.into_values().collect::<BTreeSet<_>>().into_iter().collect()
 }
 
 /// The day of hand-off by the sheets: where they say several, the one that the seller says, else the earliest.
