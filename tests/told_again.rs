@@ -256,7 +256,7 @@ fn an_export_without_a_state_makes_no_unpaid_order_open() {
         assert_eq!(packed(&manifest), [], "{manifest}");
         let reasons: Vec<&Value> = manifest["held"].as_array().unwrap().iter().map(|held| &held["reason"]).collect();
         assert_eq!(reasons, ["unpaid", "unpaid"], "{manifest}");
-        assert_eq!(packed(&told(&desk, THURSDAY, &[paid.clone()])).len(), 2);
+        assert_eq!(packed(&told(&desk, THURSDAY, std::slice::from_ref(&paid))).len(), 2);
     }
     // With nothing said at all, and called off and taken back in between.
     assert_eq!(packed(&told(&Desk::new(), NOW, std::slice::from_ref(&silent))).len(), 2);
