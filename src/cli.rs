@@ -9,17 +9,21 @@ mod rates;
 mod show;
 
 use std::env;
+use std::error::Error as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use anyhow::Result;
+use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Args, Parser, Subcommand};
 use jiff::Timestamp;
-use jiff::civil::Date;
 
 use crate::home;
-use crate::run::{self, Desk, Listing, Statement, When};
+use crate::papers::words;
+use crate::run::{self, Day, Desk, Listing, Statement, When};
 
+/// Wrong usage, as clap has it.
+const WRONG_USAGE: u8 = 2;
 /// Done, and something needs the seller.
 const NEEDS_SELLER: u8 = 3;
 
@@ -73,9 +77,9 @@ enum Command {
     },
     /// Take in, plan the day, write its papers, queue and send the email
     Morning {
-        /// The day to plan; else today
-        #[arg(long)]
-        date: Option<Date>,
+        /// The day to plan, at most a month ahead; else today
+        #[arg(long, value_name = "DAY")]
+        date: Option<Day>,
         /// Show the plan and change nothing
         #[arg(long)]
         dry_run: bool,
@@ -122,6 +126,18 @@ enum Command {
 }
 
 impl Cli {
+    /// What was typed. Help is shown, and what can't be read told, here; then the exit code.
+    ///
+    /// # Errors
+    /// The exit code, where a value can't be read: one line names the option, the value and what to write.
+    pub fn read() -> Result<Self, ExitCode> {
+        Self::try_parse().map_err(|error| {
+            let Some(line) = bad_value(&error) else { error.exit() };
+            eprintln!("dawnpack: {line}");
+            ExitCode::from(WRONG_USAGE)
+        })
+    }
+
     /// Does what was asked. `clock` reads the wall clock: once, but for the daemon, which reads it at every turn.
     ///
     /// # Errors
@@ -139,13 +155,13 @@ impl Cli {
             Command::TakeIn { json } => show::taken(&run::take_in(&mut change()?, run::Files::Move, None)?, json.json)?,
             Command::Morning { date, dry_run: true, json } => {
                 let mut desk = look()?;
-                let date = date.unwrap_or_else(|| desk.today());
+                let date = run::day_to_plan(*date, desk.today())?;
                 let (_, plan) = run::dry_run(&mut desk, date)?;
                 show::plan(&plan, json.json)?
             }
             Command::Morning { date, dry_run: false, json } => {
                 let mut desk = change()?;
-                let date = date.unwrap_or_else(|| desk.today());
+                let date = run::day_to_plan(*date, desk.today())?;
                 show::morning(&run::morning(&mut desk, date)?, json.json)?
             }
             Command::List { what, json } => list::list(&run::list(&look()?, *what)?, json.json)?,
@@ -168,6 +184,14 @@ impl Cli {
     }
 }
 
+/// `--until: …`, for a value that its own reader refused: that says what to write, and a pointer to the help less.
+fn bad_value(error: &clap::Error) -> Option<String> {
+    let why = error.source().filter(|_| error.kind() == ErrorKind::ValueValidation)?;
+    let Some(ContextValue::String(argument)) = error.get(ContextKind::InvalidArg) else { return None };
+    let name = argument.split(' ').next()?.trim_matches(['<', '>', '.']);
+    Some(format!("{name}: {why}"))
+}
+
 /// How a command ended.
 enum Done {
     /// All of it, and nothing waits for the seller.
@@ -182,7 +206,7 @@ impl Done {
     }
 }
 
-/// Says a fault on stderr, with its causes, the way every command does.
+/// Says a fault on stderr, with its causes and its days in words, the way every command does.
 pub fn tell(error: &anyhow::Error) {
-    eprintln!("dawnpack: {error:#}");
+    eprintln!("dawnpack: {}", words::with_days(&format!("{error:#}")));
 }

@@ -8,6 +8,7 @@ mod days;
 mod desk;
 mod drops;
 mod hand_off;
+mod holding;
 mod house;
 mod laws;
 mod open_parcels;

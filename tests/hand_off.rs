@@ -63,21 +63,37 @@ fn the_first_receipt_is_the_hand_off_where_no_sheet_is() {
 }
 
 #[test]
-fn the_sheet_that_was_written_later_holds_and_both_are_told() {
+fn two_sheets_with_two_days_are_asked_about_and_the_earlier_holds_meanwhile() {
     let (older, newer) = (sheet("2026-11-25", NUMBER, "2026-11-25"), sheet("2026-11-26", "", "2026-11-26"));
     both_ways(
         listed,
         [("a.csv", &older), ("b.csv", &newer), ("none", "")],
-        &[json!("handed-over"), json!("2026-11-26"), Value::Null, json!(NUMBER)],
+        &[json!("handed-over"), json!("2026-11-25"), Value::Null, json!(NUMBER)],
     );
     let desk = listed();
     take(&desk, &[("b.csv", &newer), ("a.csv", &older)]);
     let manifest = desk.morning("2026-11-28T06:30");
-    assert_eq!(
-        manifest["remarks"][0],
-        json!({"file": "a.csv", "line": 2, "column": "handed_over_on", "text": "parcel 1125-04: 2026-11-25 here, \
-               2026-11-26 as another sheet was dropped; 2026-11-26 holds, by the sheet that was written later"})
+    let asked = manifest["questions"].as_array().unwrap().iter();
+    let question = asked.clone().find(|asked| asked["choices"] == json!(["2026-11-25", "2026-11-26"])).unwrap();
+    assert!(question["text"].as_str().unwrap().starts_with("1125-04 for "), "{question}");
+    assert!(!manifest["remarks"].to_string().contains("handed_over_on"), "{manifest}");
+    let email = desk.read("outbox/2026-11-28/dispatch.txt").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        email.contains("was handed over on Wed 25 Nov 2026 by one sheet, and on Thu 26 Nov 2026 by another"),
+        "{email}"
     );
+    let number = question["id"].as_str().unwrap();
+    let is_asked = |now: &str| desk.morning(now)["questions"].to_string().contains(number);
+    assert!(is_asked("2026-11-30T06:30"));
+    // The answer holds at once, the last one given; and the question is settled.
+    for day in ["2026-11-25", "2026-11-26"] {
+        assert_eq!(desk.run_at("2026-11-30T09:00", &["answer", number, day]).code, Some(0));
+        assert_eq!(stands(&desk)[1], json!(day));
+    }
+    assert!(!is_asked("2026-12-01T06:30"));
+    // A sheet that is dropped again, put right, contradicts nothing any more.
+    take(&desk, &[("c.csv", &older.replace("2026-11-25,,\n", "2026-11-26,,\n"))]);
+    assert_eq!(stands(&desk)[1], json!("2026-11-26"));
 }
 
 /// The carrier's receipts say no day there.

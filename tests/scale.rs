@@ -84,3 +84,38 @@ fn masses_are_learnt_and_told_at_the_week_s_beginning() {
     let shown = desk.run(&["list", "masses"]).stdout;
     assert!(shown.lines().any(|line| line.starts_with("PUFFIN ") && line.ends_with("by 12 parcels")), "{shown}");
 }
+
+/// A unit is read as people write it, wherever a weight has one: in both cells of the sheet, in a command, a column map
+/// and a rate card.
+#[test]
+fn a_unit_is_read_as_people_write_it() {
+    let desk = Desk::new();
+    let mass = |unit: &str| {
+        let said = desk.run(&["quote", "--mass", &format!("3 {unit}"), "--to", "US", "--json"]);
+        let quote: Value = serde_json::from_str(&said.stdout).unwrap_or_else(|error| panic!("{error}: {said:?}"));
+        quote["asked"]["mass"].as_str().unwrap().to_owned()
+    };
+    for (words, symbol) in [
+        (["g", "grams", "Gram", "grammes"], "g"),
+        (["kg", "kilos", "kilograms", "kgs."], "kg"),
+        (["oz", "ounces", "OZ.", "ounce"], "oz"),
+        (["lb", "lbs", "pounds", "Pound"], "lb"),
+    ] {
+        for word in words {
+            assert_eq!(mass(word), format!("3 {symbol}"), "{word}");
+            let (desk, _) = listed(1);
+            for (name, cells) in [("a.csv", format!("0.3,{word}")), ("b.csv", format!("0.3 {word},"))] {
+                let head = "sheet,parcel,to,postal_code,service,declared,scale,scale_unit,tracking,postage_paid,\
+                            handed_over_on,place,note";
+                desk.drop(name, format!("{head}\nhandoff 2026-11-25 r1,1125-01,,,,,{cells},,,,,\n").as_bytes());
+                let said = desk.run(&["take-in"]);
+                assert_eq!(said.code, Some(0), "{cells}: {said:?}");
+            }
+        }
+    }
+    assert_eq!(desk.run(&["quote", "--mass", "3 gr", "--to", "US"]).code, Some(2));
+    desk.edit("columns/northline-counter.toml", "mass_unit = \"oz\"", "mass_unit = \"ounces\"");
+    desk.edit("rates/northline-2026-07.toml", "unit = \"oz\"", "unit = \"ounces\"");
+    let said = desk.run(&["check"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+}

@@ -21,7 +21,7 @@ fn what_has_not_come_yet_releases_nothing() {
     assert_eq!(desk.morning(NOW)["held"][0]["reason"], "theirs-first");
     let by_command = desk.run(&["arrived", "T-0001", "--on", "2026-11-26"]);
     assert_eq!(by_command.code, Some(1));
-    assert!(by_command.stderr.contains("still to come, as today is 2026-11-25"), "{by_command:?}");
+    assert!(by_command.stderr.contains("still to come, as today is Wed 25 Nov 2026"), "{by_command:?}");
     let row = |day: &str| format!("sheet,trade,from,expected,arrived_on,condition,note\n2026-11-25,T-0001,,,{day},,\n");
     let said = taken(&desk, "incoming.csv", &row("2027-11-24"));
     let refused = &said["refused"][0];

@@ -238,6 +238,41 @@ fn an_export_without_a_column_unsays_nothing() {
     assert!(card.contains("Wren & Co"), "{card}");
 }
 
+/// An export that says nothing of how an order stands pays for nothing, whichever came first.
+#[test]
+fn an_export_without_a_state_makes_no_unpaid_order_open() {
+    let bare = |state: Option<&str>| {
+        let (head, cell) = state.map_or(("", String::new()), |state| (",Status", format!(",{state}")));
+        format!(
+            "Order number,Order date,Ship to name,Street,City,State,Postal code,SKU,Quantity{head}\n\
+             1,2026-11-24,Ada Wren,12 Mill Lane,Hartwell,OH,44001,PUFFIN,1{cell}\n\
+             2,2026-11-24,Bo Tern,9 Salt Row,Hartwell,OH,44001,EIDER,1{cell}\n"
+        )
+    };
+    let (unpaid, silent, paid) = (bare(Some("unpaid")), bare(None), bare(Some("paid")));
+    for files in [[&unpaid, &silent], [&silent, &unpaid]] {
+        let desk = Desk::new();
+        let manifest = told(&desk, NOW, &files.map(Clone::clone));
+        assert_eq!(packed(&manifest), [], "{manifest}");
+        let reasons: Vec<&Value> = manifest["held"].as_array().unwrap().iter().map(|held| &held["reason"]).collect();
+        assert_eq!(reasons, ["unpaid", "unpaid"], "{manifest}");
+        assert_eq!(packed(&told(&desk, THURSDAY, std::slice::from_ref(&paid))).len(), 2);
+    }
+    // With nothing said at all, and called off and taken back in between.
+    assert_eq!(packed(&told(&Desk::new(), NOW, std::slice::from_ref(&silent))).len(), 2);
+    for files in [[&unpaid, &silent], [&silent, &unpaid]] {
+        let desk = Desk::new();
+        desk.drop("a.csv", files[0].as_bytes());
+        desk.run(&["take-in"]);
+        let id = desk.json(&["list", "orders", "--json"])["orders"][0]["id"].as_str().unwrap().to_owned();
+        assert_eq!(desk.run(&["cancel", &id]).code, Some(0));
+        desk.drop("b.csv", files[1].as_bytes());
+        desk.run(&["take-in"]);
+        assert_eq!(desk.run(&["release", &id]).code, Some(0));
+        assert!(held(&desk.morning(NOW), &id).starts_with("not paid yet"));
+    }
+}
+
 #[test]
 fn a_gift_that_is_neither_yes_nor_no_is_refused() {
     for (said, refused, papers) in [

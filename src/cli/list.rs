@@ -5,7 +5,7 @@ use std::fmt::Display;
 use anyhow::Result;
 
 use crate::ledger::{MailRow, Tie, TiedRow};
-use crate::papers::words::count;
+use crate::papers::words::{count, with_days};
 use crate::papers::wrap::folded;
 use crate::run::{Listed, MassRow, MassState};
 
@@ -29,12 +29,14 @@ pub(super) fn list(listed: &Listed, as_json: bool) -> Result<Done> {
             line(&row.id, row.state, &format!("{}: {}", row.name, open.join(", ")))
         }),
         Listed::Held(rows) => {
-            lines("held", rows, |row| line(&row.id, row.reason.word(), &format!("{}: {}", row.name, row.text)));
+            lines("held", rows, |row| {
+                line(&row.id, row.reason.word(), &format!("{}: {}", row.name, with_days(&row.text)))
+            });
         }
         Listed::Questions(rows) => lines("questions", rows, |row| {
             let choices =
                 if row.choices.is_empty() { String::new() } else { format!(" [{}]", row.choices.join(" | ")) };
-            line(row.id, row.kind.word(), &format!("{}{choices}", row.text))
+            line(row.id, row.kind.word(), &format!("{}{choices}", with_days(&row.text)))
         }),
         Listed::Masses(rows) => lines("masses", rows, mass),
         Listed::Mail(rows) => lines("mail", rows, mail),

@@ -51,6 +51,7 @@ pub(super) fn new_home(dir: &Path) -> Done {
     Done::All
 }
 
+/// A show: its morning needs the seller on purpose, and what it shows is no state of anybody's home.
 pub(super) fn demo(dir: &Path, morning: &Morning) -> Done {
     summary(&morning.plan);
     let papers = &morning.papers;
@@ -151,10 +152,10 @@ pub(super) fn taken(taken: &TakeIn, as_json: bool) -> Result<Done> {
             say!("{kind:<8} {}: {}", file.file, counted(file));
         }
         for waiting in &taken.waiting {
-            say!("waits    {}: {}", waiting.file, waiting.why);
+            say!("waits    {}: {}", waiting.file, papers::words::with_days(&waiting.why));
         }
         for refused in &taken.refused {
-            say!("refused  {}", refused);
+            say!("refused  {}", papers::words::with_days(&refused.to_string()));
         }
     }
     Ok(Done::needs_seller(taken.needs_seller()))
@@ -171,7 +172,7 @@ pub(super) fn read(files: &[FileRead], as_json: bool) -> Result<Done> {
                 say!("  {line}");
             }
             for refused in &file.refused {
-                say!("  refused  {}", refused);
+                say!("  refused  {}", papers::words::with_days(&refused.to_string()));
             }
         }
     }

@@ -51,8 +51,7 @@ pub(super) fn read(file: &str, text: &str, faults: &mut Vec<Fault>) -> Option<Co
             None
         }
     });
-    let mass_unit =
-        of_entries(&table, "mass_unit", kind, faults).and_then(|item| item.word(&["g", "kg", "oz", "lb"], faults));
+    let mass_unit = of_entries(&table, "mass_unit", kind, faults).and_then(|item| item.parsed(faults));
     let currency = of_entries(&table, "currency", kind, faults).and_then(|item| item.parsed(faults));
     let states = states(&table, kind, faults);
     let (sales, entries) = fields(&table, kind?, faults)?;
@@ -226,8 +225,7 @@ mod tests {
         assert_eq!(
             faults,
             [
-                "columns/a.toml, line 4, key `mass_unit`: `stone` is none of the words that can stand here; write g, kg, oz \
-                 or lb",
+                "columns/a.toml, line 4, key `mass_unit`: `stone` is not a unit of mass; write g, kg, oz or lb",
                 "columns/a.toml, line 5, key `columns.tracking`: is missing, and so are parcel and accepted_at; name the \
                  header of one of them",
             ]

@@ -142,10 +142,14 @@ impl Cells<'_> {
 /// `0 lb 4.5 oz`, as scales with two units show it, in ounces.
 fn pounds_and_ounces(text: &str, decimal: char) -> Option<Decimal> {
     static BOTH: LazyLock<Option<Regex>> =
-        LazyLock::new(|| Regex::new(r"(?i)^(\d{1,3})\s*lbs?\.?,?\s+(\d[\d.,]*)\s*oz\.?$").ok());
+        LazyLock::new(|| Regex::new(r"^(\d{1,3})\s*(\p{L}+\.?),?\s+(\d[\d.,]*)\s*(\p{L}+\.?)$").ok());
     let found = BOTH.as_ref()?.captures(text.trim())?;
+    let unit = |group| found.get(group)?.as_str().parse::<MassUnit>().ok();
+    if (unit(2)?, unit(4)?) != (MassUnit::Pound, MassUnit::Ounce) {
+        return None;
+    }
     let pounds: Decimal = found.get(1)?.as_str().parse().ok()?;
-    let ounces = numbers::number(found.get(2)?.as_str(), decimal)?;
+    let ounces = numbers::number(found.get(3)?.as_str(), decimal)?;
     let both = pounds * Decimal::from(16) + ounces;
     Some(both).filter(|both| *both > Decimal::ZERO)
 }

@@ -78,6 +78,7 @@ pub(super) fn read(cells: &Cells<'_>, number: &str, parts: &[Part<'_>]) -> Resul
         placed_at: rows.first(SalesField::PlacedAt, day(SalesField::PlacedAt)),
         paid_at,
         state: state.unwrap_or(if unpaid { OrderState::Unpaid } else { OrderState::Open }),
+        state_told: state.is_some() || cells.has(SalesField::PaidAt),
         buyer: rows.first_text(SalesField::Buyer),
         recipient: rows.recipient(),
         postage_charged: rows.first(SalesField::PostageCharged, amount),
@@ -281,7 +282,9 @@ mod tests {
             orders(&reading).iter().map(|o| o.state).collect::<Vec<_>>(),
             [OrderState::Unpaid, OrderState::Open]
         );
-        assert_eq!(orders(&read("Ref,Name,Pin,Qty\n1,Ines,GULL,1\n"))[0].state, OrderState::Open);
+        assert!(orders(&reading).iter().all(|order| order.state_told));
+        let silent = read("Ref,Name,Pin,Qty\n1,Ines,GULL,1\n");
+        assert_eq!((orders(&silent)[0].state, orders(&silent)[0].state_told), (OrderState::Open, false));
     }
 
     #[test]

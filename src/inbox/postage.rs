@@ -143,6 +143,8 @@ mod tests {
         assert_eq!(of("113", Some(MassUnit::Gram)), Some(Weight::new(dec!(113), MassUnit::Gram)));
         assert_eq!(of("0.25 lb", Some(MassUnit::Gram)), Some(Weight::new(dec!(0.25), MassUnit::Pound)));
         assert_eq!(of("1 lb 2.5 oz", None), Some(Weight::new(dec!(18.5), MassUnit::Ounce)));
+        assert_eq!(of("1 pound 2.5 ounces", None), Some(Weight::new(dec!(18.5), MassUnit::Ounce)));
+        assert_eq!(of("1 kg 2.5 oz", None), None);
         assert_eq!(
             [of("0", Some(MassUnit::Gram)), of("0 lb 0 oz", None), of("-4 oz", None), of("999 kg", None)],
             [None; 4]

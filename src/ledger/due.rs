@@ -75,6 +75,7 @@ impl Ledger {
             twins: self.twins()?,
             pictures: self.untied_pictures()?,
             handoff_days: self.handoff_days()?,
+            told_twice: self.told_twice()?,
             called_off: self.called_off()?,
             said: self.untold_said()?,
             scale_days: self.scale_days(date)?,

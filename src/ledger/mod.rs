@@ -10,6 +10,7 @@ mod carrier;
 mod due;
 mod evidence;
 mod handoff;
+mod holding;
 mod lists;
 mod mail;
 mod on_the_table;

@@ -4,7 +4,7 @@
 //! never replaced, so that what a shorter export leaves out is not lost; that a line in another wording is the line it
 //! was ([`rewording`]), and what may be one is told to the plan, which asks; and that its state only ever moves on
 //! (unpaid, open, partly refunded, sent, refunded, cancelled): an old export dropped late brings no cancelled order
-//! back. What is told otherwise than before is noted for the next email; a number that comes for another recipient
+//! back, and one that says nothing of it changes none. What is told otherwise than before is noted for the next email; a number that comes for another recipient
 //! is put aside until the seller says what it is. Turned down: the last telling as the truth, by which the same
 //! files dropped in another order would give another ledger.
 
@@ -208,7 +208,7 @@ fn join(db: &Connection, before: &Order, told: &Order) -> Result<Change, LedgerE
             params![head.id.source, head.id.number, head.state.word(), to_doc("order", &head)?],
         )?;
     }
-    note_whose_cancelling(db, told)?;
+    note_whose_cancelling(db, before, told)?;
     let known = lines(db, &head.id)?;
     let told_lines = rewording::under_known_keys(&told.lines, &known);
     for (line, place) in told_lines.iter().zip(0..) {
@@ -279,17 +279,20 @@ fn lines(db: &Connection, id: &OrderId) -> Result<Vec<KnownLine>, LedgerError> {
 }
 
 /// That the source itself calls off what the seller did already: then only the source can take it back.
-fn note_whose_cancelling(db: &Connection, told: &Order) -> Result<(), LedgerError> {
+fn note_whose_cancelling(db: &Connection, before: &Order, told: &Order) -> Result<(), LedgerError> {
+    if !told.state_told {
+        return Ok(());
+    }
     let state = told.state.word();
     let off = matches!(told.state, OrderState::Refunded | OrderState::Cancelled);
     db.execute(
         "UPDATE orders SET cancelled_from = CASE
             WHEN ?3 THEN NULL
             WHEN cancelled_from = 'sent' OR (cancelled_from = 'part-refunded' AND ?4 <> 'sent')
-              OR (cancelled_from = 'open' AND ?4 = 'unpaid') THEN cancelled_from
+              OR (cancelled_from = 'open' AND ?4 = 'unpaid' AND ?5) THEN cancelled_from
             ELSE ?4 END
          WHERE source = ?1 AND number = ?2 AND cancelled_from IS NOT NULL",
-        params![told.id.source, told.id.number, off, state],
+        params![told.id.source, told.id.number, off, state, before.state_told],
     )?;
     Ok(())
 }
@@ -298,8 +301,15 @@ fn note_whose_cancelling(db: &Connection, told: &Order) -> Result<(), LedgerErro
 /// its columns every time, and a field that is not there unsays nothing.
 fn joined(before: &Order, after: Order) -> Order {
     let before = before.clone();
+    let state = match (before.state_told, after.state_told) {
+        (true, false) => before.state,
+        // Open only for want of a word.
+        (false, true) if before.state == OrderState::Open => after.state,
+        (true | false, true) | (false, false) => before.state.max(after.state),
+    };
     Order {
-        state: before.state.max(after.state),
+        state,
+        state_told: before.state_told || after.state_told,
         recipient: joined_recipient(before.recipient, after.recipient),
         apart: after.apart || before.apart,
         placed_at: after.placed_at.or(before.placed_at),

@@ -16,7 +16,9 @@ use crate::model::sending::SendingId;
 use crate::model::subject::{Lying, Subject};
 use crate::model::trade::{Trade, TradeId};
 
-use super::{Ledger, LedgerError, called_off, columns_of, from_doc, on_the_table, orders, parsed, pictures, to_doc};
+use super::{
+    Ledger, LedgerError, called_off, columns_of, from_doc, on_the_table, orders, parsed, pictures, standing, to_doc,
+};
 
 /// What the seller said that fits nothing in the ledger.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -89,44 +91,6 @@ impl Ledger {
         Ok(())
     }
 
-    /// Holds an order or trade: until a day, until another order or trade can go with it, or until it is released.
-    ///
-    /// # Errors
-    /// [`LedgerError::NotThere`] where there is none of that id, [`LedgerError::NotNow`] where it would wait for
-    /// itself.
-    pub fn hold(
-        &mut self,
-        id: &SendingId,
-        until: Option<Date>,
-        waits_for: Option<&SendingId>,
-        note: Option<&str>,
-        now: Timestamp,
-    ) -> Result<(), LedgerError> {
-        self.must_know(id)?;
-        if let Some(other) = waits_for {
-            self.must_know(other)?;
-            if other == id {
-                return Err(LedgerError::NotNow(format!("`{id}` can't wait for itself; name another order or trade")));
-            }
-        }
-        let tx = self.db.transaction()?;
-        tx.execute(
-            "INSERT INTO holds (id, until, note, held_at, waits_for) VALUES (?1, ?2, ?3, ?4, ?5)
-             ON CONFLICT (id) DO UPDATE SET until = ?2, note = ?3, held_at = ?4, waits_for = ?5",
-            params![
-                id.to_string(),
-                until.map(|day| day.to_string()),
-                note,
-                now.to_string(),
-                waits_for.map(ToString::to_string)
-            ],
-        )?;
-        let (id, waits_for, note) = (id.clone(), waits_for.cloned(), note.map(str::to_owned));
-        note_said(&tx, now, Saying::Held { id, until, waits_for, note })?;
-        tx.commit()?;
-        Ok(())
-    }
-
     /// Takes the seller's hold off, or takes back that the seller called it off: then what is in no parcel is due again.
     ///
     /// # Errors
@@ -182,7 +146,7 @@ impl Ledger {
         Ok(cancelled)
     }
 
-    fn must_know(&self, id: &SendingId) -> Result<(), LedgerError> {
+    pub(super) fn must_know(&self, id: &SendingId) -> Result<(), LedgerError> {
         let known: bool = self.db.query_row(
             "SELECT EXISTS (SELECT 1 FROM orders WHERE source = ?1 AND number = ?2)
                  OR EXISTS (SELECT 1 FROM trades WHERE id = ?3)",
@@ -237,12 +201,15 @@ pub(super) fn answered(
         "UPDATE questions SET answer = ?2, answered_at = ?3 WHERE id = ?1",
         params![id.0, choice, now.timestamp().to_string()],
     )?;
+    if let Subject::HandOff { parcel, .. } = &question.subject {
+        standing::settle_told(db, parcel)?;
+    }
     note_said(db, now.timestamp(), Saying::Answered { question: id, asked: question.text, choice: choice.clone() })?;
     Ok(Ok(()))
 }
 
 /// Notes what was said, for the next email.
-fn note_said(db: &Connection, at: Timestamp, what: Saying) -> Result<(), LedgerError> {
+pub(super) fn note_said(db: &Connection, at: Timestamp, what: Saying) -> Result<(), LedgerError> {
     db.execute("INSERT INTO said (doc) VALUES (?1)", [to_doc("thing said", &Said { at, what })?])?;
     Ok(())
 }
@@ -282,6 +249,7 @@ fn take_effect(
         | Subject::Reworded { .. }
         | Subject::Wish { .. }
         | Subject::Before { .. }
+        | Subject::HandOff { .. }
         | Subject::Dates { .. } => Ok(Ok(())),
     }
 }
@@ -381,6 +349,11 @@ pub(super) fn arrived(
         let reason = format!("there is no trade `{id}`; write it as it stands on the sheet of incoming trades");
         return Ok(Err(Misfit::of("trade", id, reason)));
     };
+    let trade: Trade = from_doc("trade", &doc)?;
+    if on < trade.agreed {
+        let reason = format!("trade {id} was only agreed on {}; write the day it came", trade.agreed);
+        return Ok(Err(Misfit::of("arrived_on", &on, reason)));
+    }
     // The sheet of a week comes back again and again with what it said before.
     let told = [Some(on.to_string()), condition.clone(), note.clone()];
     if told.iter().zip(&before).all(|(told, before)| told.is_none() || told == before) {
@@ -391,7 +364,6 @@ pub(super) fn arrived(
             arrival_note = coalesce(?4, arrival_note) WHERE id = ?1",
         params![id.0, on.to_string(), condition, note],
     )?;
-    let trade: Trade = from_doc("trade", &doc)?;
     let condition = condition.clone();
     note_said(db, now.timestamp(), Saying::Arrived { trade: *id, with: trade.with.name, on, condition })?;
     Ok(Ok(()))

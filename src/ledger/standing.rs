@@ -10,11 +10,14 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use rusqlite::{Connection, Row, params};
 
-use crate::model::day::Remark;
+use crate::model::day::{Question, Remark};
 use crate::model::handoff::HandoffEntry;
-use crate::plan::standing::{Facts, ReceiptRow, SheetRow, disagreements, standing};
+use crate::model::parcel::ParcelRef;
+use crate::model::subject::{Lying, Subject};
+use crate::plan::snapshot::ToldTwice;
+use crate::plan::standing::{Facts, ReceiptRow, SheetRow, days_told, disagreements, standing};
 
-use super::{LedgerError, from_doc, parsed, to_doc};
+use super::{Ledger, LedgerError, from_doc, parsed, to_doc};
 
 /// The day by which a file had come: in UTC, and so a day on wherever it is a day later there.
 pub(super) fn came_by(taken_at: &str) -> Result<Date, LedgerError> {
@@ -71,6 +74,65 @@ pub(super) fn remarks(
     Ok(all)
 }
 
+/// Reckons anew where a parcel stands, once the seller said on which day it was handed over.
+pub(super) fn settle_told(db: &Connection, parcel: &Lying) -> Result<(), LedgerError> {
+    let keys = db
+        .prepare("SELECT id FROM parcels WHERE ref = ?1 AND listed_on = ?2")?
+        .query_map([&parcel.parcel.0, &parcel.listed.to_string()], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    settle(db, &keys)
+}
+
+/// What the seller said of a parcel whose sheets say several days.
+fn said_days(db: &Connection, parcel: i64) -> Result<Vec<(Vec<Date>, Date)>, LedgerError> {
+    let asked = rows(
+        db,
+        "SELECT q.doc, q.answer FROM questions q JOIN parcels p ON p.ref = q.doc ->> '$.subject.parcel.parcel'
+            AND p.listed_on = q.doc ->> '$.subject.parcel.listed'
+         WHERE p.id = ?1 AND q.answer IS NOT NULL AND q.doc ->> '$.subject.kind' = 'hand-off'",
+        parcel,
+        |row| Ok((from_doc::<Question>("question", &row.get::<_, String>(0)?)?, row.get::<_, String>(1)?)),
+    )?;
+    let mut all = Vec::new();
+    for (question, answer) in asked {
+        if let Subject::HandOff { days, .. } = question.subject {
+            all.push((days, parsed("answer", &answer)?));
+        }
+    }
+    Ok(all)
+}
+
+impl Ledger {
+    /// Parcels that went, and whose sheets say several days of it.
+    pub(super) fn told_twice(&self) -> Result<Vec<ToldTwice>, LedgerError> {
+        let parcels = self.rows(
+            "SELECT p.id, p.ref, p.listed_on, p.name FROM parcels p WHERE p.handed_over_on IS NOT NULL
+                AND p.state <> 'cancelled'
+                AND (SELECT count(DISTINCT doc ->> '$.handed_over_on') FROM handoff_rows WHERE parcel_id = p.id) > 1
+             ORDER BY p.id",
+            |row| {
+                let listed = parsed("date", &row.get::<_, String>(2)?)?;
+                Ok((row.get::<_, i64>(0)?, Lying { parcel: ParcelRef(row.get(1)?), listed }, row.get::<_, String>(3)?))
+            },
+        )?;
+        let mut all = Vec::new();
+        for (id, parcel, name) in parcels {
+            let days = days_told(&sheets(&self.db, id)?);
+            if days.len() > 1 {
+                let holds = rows(
+                    &self.db,
+                    "SELECT DISTINCT coalesce(source || ':' || number, printf('T-%04d', trade_id)) FROM parcel_items
+                     WHERE parcel_id = ?1 ORDER BY 1",
+                    id,
+                    |row| parsed("contents of a parcel", &row.get::<_, String>(0)?),
+                )?;
+                all.push(ToldTwice { parcel, name, holds, days });
+            }
+        }
+        Ok(all)
+    }
+}
+
 fn facts(db: &Connection, parcel: i64) -> Result<Facts, LedgerError> {
     let (state, gone): (String, Option<String>) =
         db.query_row("SELECT state, said_gone_on FROM parcels WHERE id = ?1", [parcel], |row| {
@@ -79,6 +141,7 @@ fn facts(db: &Connection, parcel: i64) -> Result<Facts, LedgerError> {
     Ok(Facts {
         state: parsed("parcel state", &state)?,
         said_gone_on: gone.map(|day| parsed("date", &day)).transpose()?,
+        said_days: said_days(db, parcel)?,
         sheets: sheets(db, parcel)?,
         receipts: rows(
             db,

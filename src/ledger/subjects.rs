@@ -96,6 +96,7 @@ fn has_had_its_effect(tx: &Transaction<'_>, subject: &Subject) -> Result<bool, L
         | Subject::OpenParcel { .. }
         | Subject::OnTheTable { .. }
         | Subject::Part { .. }
+        | Subject::HandOff { .. }
         | Subject::ReceiptPicture { .. } => true,
     })
 }

@@ -1,7 +1,8 @@
-//! Working days.
+//! Working days, and days that can't be meant.
 
 use std::collections::BTreeSet;
 
+use jiff::ToSpan as _;
 use jiff::civil::{Date, Weekday};
 
 /// Days on which the seller works and parcels are taken: work days of the week less holidays.
@@ -38,4 +39,14 @@ impl WorkCalendar {
     pub fn works_on(&self, weekday: Weekday) -> bool {
         self.work_days[usize::from(weekday.to_monday_zero_offset().unsigned_abs())]
     }
+}
+
+/// How many years ahead a day may be that a person names (common practice, no source): what is sold before it is made
+/// takes months, and a slip in the year takes ten.
+const MOST_YEARS: i64 = 2;
+
+/// Whether a day that a person names is so far ahead that it must be a slip.
+#[must_use]
+pub fn is_a_slip(day: Date, today: Date) -> bool {
+    day > today.saturating_add(MOST_YEARS.years())
 }

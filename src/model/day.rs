@@ -131,7 +131,8 @@ pub enum QuestionKind {
     SameRecipient,
     /// What a customs declaration should say.
     Customs,
-    /// A source changed an order that is already in a parcel, called it off, or paid a part of it back.
+    /// A source changed an order that is already in a parcel, called it off, or paid a part of it back; or a parcel's
+    /// hand-off was told with two days.
     Changed,
     /// Whether a source writes the day or the month first.
     Dates,

@@ -114,17 +114,29 @@ impl fmt::Display for MassUnit {
 #[error("`{0}` is not a unit of mass; write g, kg, oz or lb")]
 pub struct UnknownUnit(pub String);
 
+/// How people write the units. Left out is what stands for another mass somewhere: `gr`, which is a grain too, and the
+/// pounds of other tongues, which are half a kilogram.
+const SPELLINGS: [(MassUnit, &[&str]); 4] = [
+    (MassUnit::Gram, &["g", "gs", "gm", "gms", "gram", "grams", "gramme", "grammes", "gramm"]),
+    (
+        MassUnit::Kilogram,
+        &["kg", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramme", "kilogrammes", "kilogramm"],
+    ),
+    (MassUnit::Ounce, &["oz", "ozs", "ounce", "ounces"]),
+    (MassUnit::Pound, &["lb", "lbs", "pound", "pounds"]),
+];
+
+/// In the words that people use for it, whatever their case: `lbs`, `Ounces`, `oz.`
 impl FromStr for MassUnit {
     type Err = UnknownUnit;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        match text.trim().to_ascii_lowercase().as_str() {
-            "g" => Ok(Self::Gram),
-            "kg" => Ok(Self::Kilogram),
-            "oz" => Ok(Self::Ounce),
-            "lb" => Ok(Self::Pound),
-            _ => Err(UnknownUnit(text.to_owned())),
-        }
+        let word = text.trim().to_lowercase();
+        SPELLINGS
+            .iter()
+            .find(|(_, spellings)| spellings.contains(&word.strip_suffix('.').unwrap_or(&word)))
+            .map(|(unit, _)| *unit)
+            .ok_or_else(|| UnknownUnit(text.to_owned()))
     }
 }
 
@@ -180,6 +192,25 @@ mod tests {
     fn sixteen_ounces_are_a_pound_exactly() {
         let ounces = Weight::new(dec!(16), MassUnit::Ounce).mass();
         assert_eq!(ounces, Weight::new(dec!(1.0), MassUnit::Pound).mass());
+    }
+
+    #[test]
+    fn a_unit_is_read_as_people_write_it() {
+        for (words, unit) in [
+            ("g gm gms gram grams Gramm gramme grammes G g.", MassUnit::Gram),
+            ("kg KG kgs kg. kilo kilos Kilogram kilograms kilogramme kilogrammes Kilogramm", MassUnit::Kilogram),
+            ("oz OZ oz. ozs ounce ounces Ounces", MassUnit::Ounce),
+            ("lb lbs LBS lbs. lb. pound pounds Pounds", MassUnit::Pound),
+        ] {
+            for word in words.split(' ') {
+                assert_eq!(word.parse(), Ok(unit), "{word}");
+                assert_eq!(format!(" {word} ").parse(), Ok(unit), "{word}");
+            }
+        }
+        // Of more than one mass, or of none.
+        for word in ["gr", "Pfund", "livre", "t", "", ".", "g..", "floz"] {
+            assert_eq!(word.parse::<MassUnit>(), Err(UnknownUnit(word.to_owned())));
+        }
     }
 
     #[test]

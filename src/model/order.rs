@@ -174,6 +174,10 @@ impl fmt::Display for Portion {
     }
 }
 
+const fn told() -> bool {
+    true
+}
+
 /// A sale as its source tells it.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Order {
@@ -183,8 +187,12 @@ pub struct Order {
     pub placed_at: Option<Date>,
     /// Day of payment, in the seller's time zone.
     pub paid_at: Option<Date>,
-    /// How it stands.
+    /// How it stands; open where the source doesn't say.
     pub state: OrderState,
+    /// Whether the source says how it stands: where it doesn't, what another telling says holds. Older ledgers don't
+    /// have it, and all of theirs is taken as said.
+    #[serde(default = "told", skip_serializing_if = "Clone::clone")]
+    pub state_told: bool,
     /// Who bought, where that differs from who receives.
     pub buyer: Option<String>,
     /// To whom it goes.

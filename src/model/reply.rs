@@ -288,6 +288,8 @@ pub enum Reply {
     Wish(Wish),
     /// To something that could go before what is older.
     Before(Before),
+    /// To a hand-off that was told with several days.
+    HandOff(Date),
     /// To a picture of a receipt.
     ReceiptPicture(ReceiptPicture),
 }
@@ -313,6 +315,7 @@ impl Reply {
             Subject::Reworded { .. } => Self::Reworded(word.to_owned()),
             Subject::Wish { .. } => Self::Wish(word.parse()?),
             Subject::Before { .. } => Self::Before(word.parse()?),
+            Subject::HandOff { .. } => Self::HandOff(word.parse().map_err(|_| NoReply(word.to_owned()))?),
             Subject::ReceiptPicture { .. } => Self::ReceiptPicture(word.parse()?),
             Subject::Mass { .. } | Subject::Customs { .. } => return Err(NoReply(word.to_owned())),
         })

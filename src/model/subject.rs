@@ -134,6 +134,13 @@ pub enum Subject {
         /// For what the last pieces are kept.
         older: SendingId,
     },
+    /// On which of the days that sheets say was a parcel handed over?
+    HandOff {
+        /// Which parcel.
+        parcel: Lying,
+        /// The days, earliest first: another day asks anew.
+        days: Vec<Date>,
+    },
     /// Of which day's hand-off is the picture of a receipt?
     ReceiptPicture {
         /// BLAKE3 of its bytes, in hex.
@@ -155,7 +162,8 @@ impl Subject {
             | Self::PartRefunded { .. }
             | Self::OnTheTable { .. }
             | Self::Reworded { .. }
-            | Self::Wish { .. } => QuestionKind::Changed,
+            | Self::Wish { .. }
+            | Self::HandOff { .. } => QuestionKind::Changed,
             Self::Dates { .. } => QuestionKind::Dates,
             Self::ReusedNumber { .. } => QuestionKind::ReusedNumber,
             Self::SameOrder { .. } => QuestionKind::SameOrder,

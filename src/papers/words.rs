@@ -3,7 +3,10 @@
 //! Handed values of the model; gives short English text. Everything that a template prints was turned into text
 //! here or in `money`, so that no template rounds, adds or formats.
 
+use std::sync::LazyLock;
+
 use jiff::civil::Date;
+use regex::{Captures, Regex};
 use serde::Serialize;
 
 use crate::model::address::Country;
@@ -38,6 +41,11 @@ impl From<Date> for DateWords {
             long: form("%A %-d %B %Y"),
         }
     }
+}
+
+/// A day as it stands in a sentence that says nothing of its year: `Wed 25 Nov 2026`.
+pub fn day(date: Date) -> String {
+    DateWords::from(date).medium
 }
 
 /// `parcel 1124-02`, `parcels 1124-02 and 1125-01`.
@@ -189,17 +197,35 @@ pub fn sentence(text: &str) -> String {
     rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
 }
 
+/// A sentence of ours with its days in words: `2026-11-25` as `Wed 25 Nov 2026`. What stands in backticks or quotation
+/// marks is a value, a command or somebody's own words, and stays as it is; so does a day within a longer word, such as
+/// a file's name.
+pub fn with_days(text: &str) -> String {
+    static PARTS: LazyLock<Option<Regex>> = LazyLock::new(|| Regex::new(r#"`[^`]*`|"[^"]*"|“[^”]*”|[^\s`"“”]+"#).ok());
+    let Some(parts) = PARTS.as_ref() else { return text.to_owned() };
+    let worded = parts.replace_all(text, |part: &Captures<'_>| {
+        let part = part.get(0).map_or("", |part| part.as_str());
+        let core = part.trim_start_matches('(').trim_end_matches([')', '.', ',', ';', ':', '?']);
+        match core.parse::<Date>() {
+            Ok(date) if date.to_string() == core => part.replacen(core, &day(date), 1),
+            Ok(_) | Err(_) => part.to_owned(),
+        }
+    });
+    worded.into_owned()
+}
+
 /// As [`sentence`], with [`quoted`] names.
 pub fn said(text: &str) -> String {
     quoted(&sentence(text))
 }
 
-/// What our own sentences name in backticks, in the quotation marks that a letter has. A text whose backticks don't
-/// pair holds somebody else's, and stays as it is.
+/// What our own sentences name in backticks, in the quotation marks that a letter has, and their days in words. A text
+/// whose backticks don't pair holds somebody else's, and stays as it is.
 pub fn quoted(text: &str) -> String {
     if text.matches('`').count() % 2 == 1 {
         return text.to_owned();
     }
+    let text = with_days(text);
     let mut parts = text.split('`');
     let first = parts.next().unwrap_or_default().to_owned();
     parts.zip(['“', '”'].into_iter().cycle()).fold(first, |mut said, (part, mark)| {
@@ -272,6 +298,27 @@ mod tests {
         assert_eq!(said("`two` is no number; write `2`"), "“two” is no number; write “2”");
         assert_eq!(said("stray ` stays"), "Stray ` stays");
         assert_eq!(quoted(""), "");
+    }
+
+    #[test]
+    fn days_in_our_sentences_are_words() {
+        assert_eq!(
+            with_days("by 2026-11-27: 2 working days after the order (2026-11-24), or 2026-12-01."),
+            "by Fri 27 Nov 2026: 2 working days after the order (Tue 24 Nov 2026), or Tue 1 Dec 2026."
+        );
+        for kept in [
+            "a-2026-11-25.csv",
+            "outbox/2026-11-25",
+            "stall:2026-11-25",
+            "`2026-11-25`",
+            "\"by 2026-11-25\"",
+            "2026-02-30",
+            "“not 2026-11-25”",
+            "20261125",
+        ] {
+            assert_eq!(with_days(kept), kept);
+        }
+        assert_eq!(quoted("write `2026-11-25`; today is 2026-11-26"), "write “2026-11-25”; today is Thu 26 Nov 2026");
     }
 
     #[test]

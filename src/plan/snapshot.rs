@@ -26,6 +26,19 @@ use crate::model::subject::{Lying, Subject};
 use crate::model::trade::{Trade, TradeId};
 use crate::plan::likeness::known::Known;
 
+/// A parcel that went, by its sheets on several days.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ToldTwice {
+    /// Which.
+    pub parcel: Lying,
+    /// To whom.
+    pub name: String,
+    /// What went in it.
+    pub holds: Vec<SendingId>,
+    /// The days, earliest first.
+    pub days: Vec<Date>,
+}
+
 /// An order that is not wholly in parcels yet.
 #[derive(Clone, PartialEq, Debug)]
 pub struct DueOrder {
@@ -249,6 +262,8 @@ pub struct Snapshot {
     pub pictures: Vec<UntiedPicture>,
     /// Days on which parcels were handed over, or were listed and may have been: the latest first.
     pub handoff_days: Vec<Date>,
+    /// Parcels whose sheets say several days of hand-off.
+    pub told_twice: Vec<ToldTwice>,
     /// Orders called off or paid back that no manifest has told yet, and those that lie in a parcel still.
     pub called_off: Vec<CalledOff>,
     /// What the seller said since the manifest before.

@@ -2,11 +2,13 @@
 //!
 //! Handed the rows of filled-in sheets, the carrier's receipts and the postage that are tied to one parcel; promises
 //! the same answer in whatever order they came in. Of two sheets, the one that was written later holds, cell by cell,
-//! and of one sheet dropped twice the later drop, which corrects it. The first day of a receipt is the day of
+//! and of one sheet dropped twice the later drop, which corrects it. Only of two days of hand-off the earlier holds till
+//! the seller says which: what is reckoned from it, such as when claims close, is warned of early then, not late. The first day of a receipt is the day of
 //! acceptance, and stands for the hand-off where no sheet has one. Turned down: changing the parcel row by row as files
 //! are taken, by which the same files left one parcel handed over and another accepted.
 
 use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
@@ -51,6 +53,8 @@ pub struct Facts {
     pub state: ParcelState,
     /// Day on which the seller answered that it went.
     pub said_gone_on: Option<Date>,
+    /// Days that sheets said, and which of them the seller says it was.
+    pub said_days: Vec<(Vec<Date>, Date)>,
     /// Rows of sheets.
     pub sheets: Vec<SheetRow>,
     /// Receipts.
@@ -95,7 +99,7 @@ pub fn standing(facts: &Facts) -> Standing {
     let first = first.min_by_key(|(day, receipt)| (*day, &receipt.file, receipt.row.line));
     // What the carrier accepted of a cancelled parcel is for the seller to look at: it undoes no cancelling.
     let by_receipt = first.filter(|_| facts.state != ParcelState::Cancelled);
-    let (handed_over_on, handed_over_why) = match (said(&rows, |entry| entry.handed_over_on), by_receipt) {
+    let (handed_over_on, handed_over_why) = match (handed_over(facts), by_receipt) {
         (Some(day), _) => (Some(day), None),
         (None, Some((day, receipt))) => {
             let (file, line) = (&receipt.file, receipt.row.line);
@@ -130,6 +134,25 @@ fn state(facts: &Facts, is_handed_over: bool) -> ParcelState {
     if facts.receipts.is_empty() || by_sheets == ParcelState::Listed { by_sheets } else { by_sheets.once_accepted() }
 }
 
+/// The days of hand-off that sheets say, earliest first; one dropped again says the day of its latest drop.
+#[must_use]
+pub fn days_told(rows: &[SheetRow]) -> Vec<Date> {
+    let mut days: BTreeMap<&str, Date> = BTreeMap::new();
+    for row in newest_first(rows) {
+        if let Some(day) = row.entry.handed_over_on {
+            days.entry(&row.entry.sheet).or_insert(day);
+        }
+    }
+    days.into_values().collect::<BTreeSet<_>>().into_iter().collect()
+}
+
+/// The day of hand-off by the sheets: where they say several, the one that the seller says, else the earliest.
+fn handed_over(facts: &Facts) -> Option<Date> {
+    let days = days_told(&facts.sheets);
+    let said = facts.said_days.iter().find(|(about, _)| *about == days).map(|(_, day)| *day);
+    said.or_else(|| days.first().copied())
+}
+
 fn newest_first(rows: &[SheetRow]) -> Vec<&SheetRow> {
     let mut rows: Vec<&SheetRow> = rows.iter().collect();
     rows.sort_by_key(|row| Reverse(row.age()));
@@ -152,7 +175,8 @@ pub struct Disagreement {
     pub text: String,
 }
 
-/// What the rows of one file say otherwise than others of the same parcel. Whichever came first, it is told.
+/// What the rows of one file say otherwise than others of the same parcel. Whichever came first, it is told; two sheets'
+/// days of hand-off are asked about instead.
 #[must_use]
 pub fn disagreements(rows: &[SheetRow], drop: i64) -> Vec<Disagreement> {
     type Cell = (&'static str, fn(&HandoffEntry) -> Option<String>);
@@ -166,7 +190,8 @@ pub fn disagreements(rows: &[SheetRow], drop: i64) -> Vec<Disagreement> {
     for (column, cell) in cells {
         for row in rows.iter().filter(|row| row.drop == drop) {
             let Some(here) = cell(&row.entry) else { continue };
-            let others = newest.iter().filter(|other| other.drop != drop);
+            let is_asked = |other: &SheetRow| column == "handed_over_on" && other.entry.sheet != row.entry.sheet;
+            let others = newest.iter().filter(|other| other.drop != drop && !is_asked(other));
             let there = others.filter_map(|other| cell(&other.entry)).find(|there| *there != here);
             let (Some(there), Some(holds)) = (there, said(&newest, cell)) else { continue };
             let text = format!(
@@ -220,6 +245,7 @@ mod tests {
         standing(&Facts {
             state,
             said_gone_on: None,
+            said_days: Vec::new(),
             sheets: sheets.to_vec(),
             receipts: receipts.to_vec(),
             postage: Vec::new(),
@@ -249,9 +275,21 @@ mod tests {
         for (older, newer) in [
             (row("handoff 2026-11-25 r1", 9, Some(25)), row("handoff 2026-11-26 r1", 1, Some(26))),
             (row("handoff 2026-11-25 r1", 9, Some(25)), row("handoff 2026-11-25 r2", 1, Some(26))),
-            (row("handoff 2026-11-25 r1", 1, Some(25)), row("handoff 2026-11-25 r1", 9, Some(26))),
             (row("handoff 2026-11-25 r1", 1, Some(25)), row("", 9, Some(26))),
         ] {
+            let rows = [newer.clone(), older.clone()];
+            let days = [25, 26].map(|day| date(2026, 11, day));
+            assert_eq!(days_told(&rows), days);
+            assert_eq!(of(ParcelState::Listed, &rows, &[]).handed_over_on, Some(days[0]));
+            assert_eq!((disagreements(&rows, older.drop), disagreements(&rows, newer.drop)), (vec![], vec![]));
+            for (about, is) in [(days.to_vec(), days[1]), (vec![days[1]], days[0])] {
+                let said_days = vec![(about, days[1])];
+                let (state, receipts, postage) = (ParcelState::Listed, Vec::new(), Vec::new());
+                let facts = Facts { state, said_gone_on: None, said_days, sheets: rows.to_vec(), receipts, postage };
+                assert_eq!(standing(&facts).handed_over_on, Some(is));
+            }
+        }
+        for (older, newer) in [(row("handoff 2026-11-25 r1", 1, Some(25)), row("handoff 2026-11-25 r1", 9, Some(26)))] {
             let rows = [newer.clone(), older.clone()];
             let stands = of(ParcelState::Listed, &rows, &[]);
             assert_eq!((stands.state, stands.handed_over_on), (ParcelState::HandedOver, Some(date(2026, 11, 26))));

@@ -1,4 +1,8 @@
 //! The sample home and its morning, at a moment that never changes.
+//!
+//! It is a show, and ends well, exit code 0, where it could be shown: what its morning needs the seller for was put there
+//! to be seen. Turned down: the morning's own exit code 3, which is for whoever watches over a home; of a first look it
+//! would say that it failed.
 
 use std::path::Path;
 

@@ -2,6 +2,7 @@
 //! rooms; what is to be decided is decided in `plan`, so there is nothing here to unit-test but the order.
 
 mod check;
+mod day;
 mod demo;
 mod desk;
 mod list;
@@ -20,6 +21,7 @@ mod turn;
 mod watch;
 
 pub use check::{Checked, check};
+pub use day::{Day, to_plan as day_to_plan};
 pub use demo::demo;
 pub use desk::{Desk, When};
 pub use list::{Listed, Listing, MassRow, MassState, list};

@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 use std::str::FromStr;
 
 use anyhow::{Context, Result};
-use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 use crate::model::address::Country;
@@ -16,6 +15,7 @@ use crate::model::money::Money;
 use crate::plan::postage;
 
 use super::Desk;
+use super::day::{self, Day};
 use super::quoted::{Ahead, Asked, Quoted, Service};
 
 /// What a quote is asked for.
@@ -40,8 +40,8 @@ pub struct QuoteAsk {
     #[arg(long)]
     value: Option<Worth>,
     /// The day of hand-off; else today
-    #[arg(long)]
-    on: Option<Date>,
+    #[arg(long, value_name = "DAY")]
+    on: Option<Day>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug, clap::ValueEnum)]
@@ -73,12 +73,14 @@ impl FromStr for Measure<Weight> {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let (number, unit) = split_unit(text);
-        let value: Decimal = number.parse().map_err(|_| format!("`{text}` is no mass; write 113g, 4oz or 0.3lb"))?;
-        if unit.is_empty() {
+        let after = text.rfind(|c: char| c.is_ascii_digit()).map_or(0, |last| last + 1);
+        let (number, unit) = text.split_at_checked(after).unwrap_or((text, ""));
+        let value: Decimal =
+            number.trim().parse().map_err(|_| format!("`{text}` is no mass; write 113g, 4oz or 0.3lb"))?;
+        if unit.trim().is_empty() {
             return Err(format!("`{text}` has no unit; write 113g, 4oz or 0.3lb"));
         }
-        let unit = unit.parse().map_err(|error: crate::model::mass::UnknownUnit| error.to_string())?;
+        let unit = unit.trim().parse().map_err(|error: crate::model::mass::UnknownUnit| error.to_string())?;
         if value <= Decimal::ZERO {
             return Err(format!("`{text}` weighs nothing; write what the scale shows"));
         }
@@ -175,7 +177,7 @@ pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Quoted> {
         to: ask.to.country,
         postal_code: &ask.to.postal_code,
         value: Money::new(ask.value.map(|value| value.0).unwrap_or_default(), home.currency),
-        day: ask.on.unwrap_or_else(|| desk.today()),
+        day: day::to_quote(ask.on, desk.today())?,
         declare_with: home.packing.declare_with,
         rules: &home.postage,
     };

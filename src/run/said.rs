@@ -2,14 +2,14 @@
 
 use anyhow::Result;
 use clap::Subcommand;
-use jiff::civil::Date;
 
 use crate::ledger::{Cancelled, Released};
 use crate::model::day::QuestionId;
 use crate::model::sending::SendingId;
 use crate::model::trade::TradeId;
+use crate::papers::words;
 
-use super::Desk;
+use super::{Day, Desk};
 
 /// Something the seller says.
 #[derive(Clone, Debug, Subcommand)]
@@ -25,9 +25,9 @@ pub enum Statement {
     Hold {
         /// Its id, such as stall:1001 or T-0003
         id: SendingId,
-        /// Released by itself on this day
-        #[arg(long)]
-        until: Option<Date>,
+        /// Released by itself on this day, which is to come
+        #[arg(long, value_name = "DAY")]
+        until: Option<Day>,
         /// Released once this order or trade can go with it, or when its own day comes
         #[arg(long, value_name = "OTHER")]
         with: Option<SendingId>,
@@ -49,9 +49,9 @@ pub enum Statement {
     Arrived {
         /// Which one, such as T-0003
         trade: TradeId,
-        /// The day it came; else today
-        #[arg(long)]
-        on: Option<Date>,
+        /// The day it came, not before it was agreed; else today
+        #[arg(long, value_name = "DAY")]
+        on: Option<Day>,
     },
 }
 
@@ -69,8 +69,18 @@ pub fn said(desk: &mut Desk, saying: &Statement) -> Result<String> {
             format!("{question}: {choice}. The next morning goes by it.")
         }
         Statement::Hold { id, until, with, note } => {
-            ledger.hold(id, *until, with.as_ref(), note.as_deref(), now)?;
-            format!("{id} is held.")
+            let until = until.map(|Day(day)| day);
+            let beside = ledger.hold(id, until, with.as_ref(), note.as_deref(), &moment)?;
+            let end = match (until, with) {
+                (Some(day), _) => format!(" until {}", words::day(day)),
+                (None, Some(other)) => format!(" till {other} can go with it"),
+                (None, None) => String::new(),
+            };
+            if beside.is_empty() {
+                format!("{id} is held{end}.")
+            } else {
+                format!("What is left of {id} is held{end}; what is in {} is not.", words::parcels(&beside))
+            }
         }
         Statement::Release { id } => {
             let what = match ledger.release(id, now)? {
@@ -90,9 +100,9 @@ pub fn said(desk: &mut Desk, saying: &Statement) -> Result<String> {
             format!("{what}{with} `dawnpack release {id}` takes it back.")
         }
         Statement::Arrived { trade, on } => {
-            let on = on.unwrap_or_else(|| moment.date());
+            let on = on.map_or_else(|| moment.date(), |Day(day)| day);
             ledger.arrived(*trade, on, &moment)?;
-            format!("{trade}: their half came on {on}.")
+            format!("{trade}: their half came on {}.", words::day(on))
         }
     })
 }

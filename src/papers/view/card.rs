@@ -151,7 +151,7 @@ pub fn card(parcel: &Parcel, desk: &Desk<'_>) -> Card {
             .chain(doubts(parcel, desk))
             .map(|text| words::sentence(&text))
             .collect(),
-        why: parcel.why.clone(),
+        why: parcel.why.iter().map(|why| words::with_days(why)).collect(),
         short: short(parcel),
         contents,
         unshown: None,

@@ -88,6 +88,7 @@ fn is_asked(plan: &DayPlan, id: &SendingId) -> bool {
         | Subject::Reworded { .. }
         | Subject::Wish { .. }
         | Subject::Before { .. }
+        | Subject::HandOff { .. }
         | Subject::ReceiptPicture { .. } => false,
     })
 }

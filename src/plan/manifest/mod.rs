@@ -16,6 +16,7 @@ mod questions;
 mod scales;
 mod sharing;
 mod table;
+mod told_twice;
 
 use std::collections::{BTreeMap, VecDeque};
 
@@ -43,6 +44,7 @@ pub fn day<'a>(snapshot: &'a Snapshot, rules: &'a Rules<'a>, date: Date) -> DayP
     identity::ask_dates(snapshot, &mut questions);
     let listed_earlier = table::ask(snapshot, rules, date, &mut questions);
     pictures::ask(snapshot, date, &mut questions);
+    told_twice::ask(snapshot, &mut questions);
     let mut held = identity::ask_reused(snapshot, &mut questions);
     let (clear, not_clear) = clearance::clear(snapshot, rules, date, &mut questions);
     held.extend(not_clear);

@@ -184,7 +184,15 @@ pub(super) fn changed(changed: &Changed) -> ChangedView {
         let stands = if changed.handed_over { "which was handed over" } else { "listed, not yet handed over" };
         format!("in parcel {parcel}, {stands}")
     });
-    ChangedView { id: changed.id.to_string(), name: changed.name.clone(), parcel, what: changed.what.clone() }
+    // A buyer's note is told in the buyer's words, days and all.
+    let is_theirs = |what: &str| what.starts_with("note:") || what.starts_with("gift message:");
+    let worded = |what: &String| if is_theirs(what) { what.clone() } else { words::with_days(what) };
+    ChangedView {
+        id: changed.id.to_string(),
+        name: changed.name.clone(),
+        parcel,
+        what: changed.what.iter().map(worded).collect(),
+    }
 }
 
 pub(super) fn remark(remark: &Remark) -> RemarkView {

@@ -86,6 +86,7 @@ fn order(number: &str, code: &str, quantity: u32, currency: Currency) -> Clear {
         placed_at: Some(DAY),
         paid_at: Some(DAY),
         state: OrderState::Open,
+        state_told: true,
         buyer: None,
         recipient: recipient.clone(),
         lines: vec![line],

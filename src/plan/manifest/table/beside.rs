@@ -107,6 +107,7 @@ fn said(snapshot: &Snapshot, place: usize, id: &SendingId, questions: &Questions
         | Reply::Wish(_)
         | Reply::Before(_)
         | Reply::OnTheTable(_)
+        | Reply::HandOff(_)
         | Reply::ReceiptPicture(_) => None,
     }
 }

@@ -1,0 +1,65 @@
+//! Days that are named on the command line.
+//!
+//! Handed what was typed; promises a day, or one line that says how to write it. Whether that day makes sense is for
+//! what it is said of: [`to_plan`], [`to_quote`], and the ledger for what is recorded there. Turned down: the time
+//! library's own reading of an option, whose message names what it looked for and not what to write.
+
+use std::str::FromStr;
+
+use anyhow::{Result, bail};
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+
+use crate::model::calendar;
+use crate::papers::words;
+
+/// How many days ahead a morning may be planned (common practice, no source): what is listed for a day counts as listed,
+/// and goes on no list before it.
+const MOST_AHEAD: i64 = 31;
+
+/// A day as it is typed: `2026-11-30`.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Day(pub Date);
+
+impl FromStr for Day {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let is_written_so = text.len() == "2026-11-30".len();
+        let day = text.parse().ok().filter(|_| is_written_so);
+        day.map(Self).ok_or_else(|| format!("`{text}` is no day; write it as `2026-11-30`"))
+    }
+}
+
+/// The day of a morning: the one given, else today.
+///
+/// # Errors
+/// Where that is past, whose papers stay as they were printed, or more than a month ahead.
+pub fn to_plan(given: Option<Day>, today: Date) -> Result<Date> {
+    let Some(Day(day)) = given else { return Ok(today) };
+    if day < today {
+        bail!(
+            "`{day}` is past, as today is {}; the papers of a past day stay as they are: leave `--date` out",
+            words::day(today)
+        );
+    }
+    if day > today.saturating_add(MOST_AHEAD.days()) {
+        bail!(
+            "`{day}` is more than {MOST_AHEAD} days ahead, and what is listed for it would go on no list before; look \
+             for a slip, or leave `--date` out"
+        );
+    }
+    Ok(day)
+}
+
+/// The day of hand-off of a quote: the one given, which may be past, to see what it cost then; else today.
+///
+/// # Errors
+/// Where it is so far ahead that it must be a slip.
+pub(super) fn to_quote(given: Option<Day>, today: Date) -> Result<Date> {
+    let day = given.map_or(today, |Day(day)| day);
+    if calendar::is_a_slip(day, today) {
+        bail!("`{day}` is more than two years ahead; look for a slip in the year");
+    }
+    Ok(day)
+}
