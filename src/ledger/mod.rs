@@ -97,6 +97,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/09-standing.sql")),
         M::up(include_str!("migrations/10-on-the-table.sql")),
         M::up(include_str!("migrations/11-lines-told-again.sql")),
+        M::up(include_str!("migrations/12-parts-of-trades.sql")),
     ])
 }
 

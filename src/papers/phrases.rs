@@ -130,6 +130,12 @@ pub struct InvoiceWords {
     /// Which invoice a later part belongs to.
     #[serde(default = "english_rest_of")]
     pub rest_of: String,
+    /// Title of the paper of a later parcel of a split.
+    #[serde(default = "english_part_of")]
+    pub part_of: String,
+    /// Which parcel of a split the invoice is in.
+    #[serde(default = "english_invoice_in")]
+    pub invoice_in: String,
 }
 
 // A home's own file of words from before these keys must not stop its morning.
@@ -149,6 +155,22 @@ fn english_rest_of() -> String {
     "Later part of what invoice {number} of {date} charged; nothing more is to be paid.".to_owned()
 }
 
+fn english_part_of() -> String {
+    "Parcel {part} of {of} of order {number}".to_owned()
+}
+
+fn english_invoice_in() -> String {
+    "Invoice {number} is in parcel {part} ({parcel}); nothing more is to be paid.".to_owned()
+}
+
+fn english_parcel_of() -> String {
+    "Parcel {part} of {of}.".to_owned()
+}
+
+fn english_elsewhere() -> String {
+    "In another parcel:".to_owned()
+}
+
 /// Words of a thank-you note.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -166,6 +188,12 @@ pub struct NoteWords {
     pub trade: String,
     /// Before the parcel's ref.
     pub parcel: String,
+    /// Which of several parcels of one day this is; empty where it is the only one.
+    #[serde(default = "english_parcel_of")]
+    pub part: String,
+    /// Before what is in another parcel.
+    #[serde(default = "english_elsewhere")]
+    pub elsewhere: String,
 }
 
 /// Words of a gift's slip.
@@ -183,10 +211,16 @@ pub struct GiftWords {
     pub order: String,
     /// Before the parcel's ref.
     pub parcel: String,
+    /// Which of several parcels of one day this is; empty where it is the only one.
+    #[serde(default = "english_parcel_of")]
+    pub part: String,
+    /// Before what is in another parcel.
+    #[serde(default = "english_elsewhere")]
+    pub elsewhere: String,
 }
 
 /// The keys with places to fill in, and which. Any other brace in a file is a slip.
-const PLACES: [(&str, &str, &[&str]); 17] = [
+const PLACES: [(&str, &str, &[&str]); 21] = [
     ("date", "long", &["day", "month", "year"]),
     ("invoice", "title", &["number"]),
     ("invoice", "issued", &["date"]),
@@ -199,11 +233,15 @@ const PLACES: [(&str, &str, &[&str]); 17] = [
     ("invoice", "part", &["part", "of"]),
     ("invoice", "rest", &["number"]),
     ("invoice", "rest_of", &["number", "date"]),
+    ("invoice", "part_of", &["part", "of", "number"]),
+    ("invoice", "invoice_in", &["number", "part", "parcel"]),
     ("note", "thanks", &["name"]),
     ("note", "opening", &["date"]),
+    ("note", "part", &["part", "of"]),
     ("gift", "from", &["name"]),
     ("gift", "packed_by", &["name"]),
     ("gift", "order", &["number"]),
+    ("gift", "part", &["part", "of"]),
 ];
 
 impl Tongues {

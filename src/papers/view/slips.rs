@@ -71,6 +71,8 @@ pub struct NoteView {
     pub sent: Vec<Counted>,
     /// What is expected in return; empty for a present.
     pub awaited: Vec<Counted>,
+    /// What of my half is not in this parcel, so that the partner doesn't look for it.
+    pub elsewhere: Vec<Counted>,
 }
 
 /// A gift's slip: no prices.
@@ -95,6 +97,8 @@ pub struct GiftView {
     pub message: Option<String>,
     /// What is in it.
     pub lines: Vec<Counted>,
+    /// What of the present is in another parcel.
+    pub elsewhere: Vec<Counted>,
 }
 
 /// A thing and how many.
@@ -152,26 +156,28 @@ fn phrases<'t>(parcel: &Parcel, desk: &Desk<'_>, tongues: &'t Tongues) -> Phrase
 }
 
 fn note(parcel: &Parcel, id: TradeId, trade: &Trade, phrases: &Phrases<'_>) -> NoteView {
-    let sent: Vec<Counted> = trade
-        .send
-        .iter()
-        .enumerate()
-        .map(|(at, item)| Counted {
-            count: item.quantity,
-            title: own_title(parcel, id, at).unwrap_or(&item.what).to_owned(),
-        })
-        .collect();
+    let halves = trade.send.iter().zip(0..).map(|(item, at)| {
+        let (here, title) = own(parcel, id, at).unwrap_or((0, &item.what));
+        let counted = |count| Counted { count, title: title.to_owned() };
+        (counted(here), counted(item.quantity.saturating_sub(here)))
+    });
+    let (mut sent, mut elsewhere): (Vec<Counted>, Vec<Counted>) = halves.unzip();
+    sent.retain(|thing| thing.count > 0);
+    elsewhere.retain(|thing| thing.count > 0);
     let awaited: Vec<Counted> = trade.get.iter().map(counted).collect();
     let agreed = phrases.date(trade.agreed);
     let words = &phrases.words.note;
     NoteView {
         r#ref: parcel.r#ref.0.clone(),
-        short: sent.len() + awaited.len() <= 8
-            && brief(sent.iter().chain(&awaited).map(|thing| &thing.title).chain([&trade.with.name])),
+        short: sent.len() + awaited.len() + elsewhere.len() <= 8
+            && brief(
+                sent.iter().chain(&awaited).chain(&elsewhere).map(|thing| &thing.title).chain([&trade.with.name]),
+            ),
         lang: phrases.language.code().to_owned(),
         words: NoteWords {
             thanks: fill(&words.thanks, &[("name", &trade.with.name)]),
             opening: fill(&words.opening, &[("date", &agreed.long)]),
+            part: if elsewhere.is_empty() { String::new() } else { parcel_of(parcel, &words.part) },
             ..words.clone()
         },
         trade: id.to_string(),
@@ -179,16 +185,23 @@ fn note(parcel: &Parcel, id: TradeId, trade: &Trade, phrases: &Phrases<'_>) -> N
         agreed,
         sent,
         awaited,
+        elsewhere,
     }
 }
 
-/// The catalogue's title of the trade's item, where that item is in this parcel.
-fn own_title(parcel: &Parcel, id: TradeId, at: usize) -> Option<&str> {
+/// How many of the trade's item are in this parcel, where any is, with the catalogue's title of it.
+fn own(parcel: &Parcel, id: TradeId, at: u32) -> Option<(u32, &str)> {
     use crate::model::parcel::For;
     parcel.items.iter().find_map(|item| match &item.for_ {
-        For::Trade { trade, item: place } if *trade == id && *place as usize == at => Some(item.title.as_str()),
+        For::Trade { trade, item: place } if *trade == id && *place == at => Some((item.quantity, item.title.as_str())),
         For::Trade { .. } | For::Order { .. } => None,
     })
+}
+
+/// `pattern` with which of how many parcels this is; nothing where it is the only one of its day.
+pub(super) fn parcel_of(parcel: &Parcel, pattern: &str) -> String {
+    let filled = |(part, of): (u32, u32)| fill(pattern, &[("part", &part.to_string()), ("of", &of.to_string())]);
+    parcel.part.map(filled).unwrap_or_default()
 }
 
 fn counted(item: &TradeItem) -> Counted {
@@ -196,20 +209,23 @@ fn counted(item: &TradeItem) -> Counted {
 }
 
 fn gift(parcel: &Parcel, order: &Order, desk: &Desk<'_>, phrases: &Phrases<'_>) -> GiftView {
-    let lines: Vec<Counted> =
-        order.lines.iter().map(|line| Counted { count: line.quantity, title: title(line) }).collect();
+    let lines = order.lines.iter().map(|line| Counted { count: invoice::here(parcel, order, line), title: title(line) });
+    let lines: Vec<Counted> = lines.filter(|thing| thing.count > 0).collect();
+    let elsewhere = invoice::elsewhere(parcel, order);
     let message = order.gift_message.clone().filter(|message| !message.trim().is_empty());
     let name = order.recipient.name.clone();
     let from = order.buyer.clone().filter(|buyer| !buyer.is_empty() && *buyer != name);
     let words = &phrases.words.gift;
     GiftView {
         r#ref: parcel.r#ref.0.clone(),
-        short: lines.len() <= 6 && brief(lines.iter().map(|thing| &thing.title).chain(&message).chain([&name])),
+        short: lines.len() + elsewhere.len() <= 6
+            && brief(lines.iter().chain(&elsewhere).map(|thing| &thing.title).chain(&message).chain([&name])),
         lang: phrases.language.code().to_owned(),
         words: GiftWords {
             from: from.as_ref().map_or_else(String::new, |from| fill(&words.from, &[("name", from)])),
             packed_by: fill(&words.packed_by, &[("name", &desk.seller.name)]),
             order: fill(&words.order, &[("number", &order.id.number)]),
+            part: if elsewhere.is_empty() { String::new() } else { parcel_of(parcel, &words.part) },
             ..words.clone()
         },
         order: order.id.number.clone(),
@@ -217,6 +233,7 @@ fn gift(parcel: &Parcel, order: &Order, desk: &Desk<'_>, phrases: &Phrases<'_>) 
         name,
         message,
         lines,
+        elsewhere,
     }
 }
 

@@ -142,11 +142,11 @@ impl<'a> Packer<'a> {
         // Supplies are only counted down once the whole group is packed.
         *taken = trial;
         let count = u32::try_from(parts.len()).unwrap_or(u32::MAX);
-        // A paper goes with the first part that carries anything of its order or trade.
-        let mut papered = BTreeSet::new();
+        // Each part has a paper for each order and trade in it; the invoice goes with the first.
+        let mut begun = BTreeSet::new();
         let drafts = parts.into_iter().zip(1..).map(|((units, packed), part)| {
             let part = (count > 1).then_some((part, count));
-            Draft::of(&self, units, packed, part, &mut papered)
+            Draft::of(&self, units, packed, part, &mut begun)
         });
         Ok(drafts.collect())
     }
@@ -155,12 +155,10 @@ impl<'a> Packer<'a> {
     fn split<'u>(&self, units: &'u [Unit<'a>], taken: &BTreeMap<String, u32>) -> Result<Split<'u, 'a>, NoParcel> {
         let mut split = Split { parts: Vec::new(), taken: taken.clone() };
         let mut rest = units;
-        let mut papered = BTreeSet::new();
         while !rest.is_empty() {
-            let (count, packed) = self.most(rest, &split.taken, &papered)?;
+            let (count, packed) = self.most(rest, &split.taken)?;
             *split.taken.entry(packed.choice.mailer.code.clone()).or_default() += 1;
             let (these, others) = rest.split_at(count);
-            papered.extend(self.papers(these, &papered));
             split.parts.push((these, packed));
             rest = others;
         }
@@ -180,10 +178,10 @@ impl<'a> Packer<'a> {
         units
     }
 
-    /// The orders and trades among `units` whose paper goes with them, as it went with no part before.
-    fn papers(&self, units: &[Unit<'_>], papered: &BTreeSet<SendingId>) -> BTreeSet<SendingId> {
+    /// The papers that go with `units`: one for each order and trade among them.
+    fn sheets(&self, units: &[Unit<'_>]) -> u32 {
         let ids = units.iter().filter_map(|unit| Some(self.items.get(unit.item)?.for_.id()));
-        ids.filter(|id| !papered.contains(id)).collect()
+        u32::try_from(ids.collect::<BTreeSet<SendingId>>().len()).unwrap_or(u32::MAX)
     }
 
     /// The largest number of leading pieces that make one parcel, and that parcel. Where one fits, the edge is found by
@@ -194,9 +192,8 @@ impl<'a> Packer<'a> {
         &self,
         units: &[Unit<'a>],
         taken: &BTreeMap<String, u32>,
-        papered: &BTreeSet<SendingId>,
     ) -> Result<(usize, Packed<'a>), NoParcel> {
-        let attempt = |count: usize| self.attempt(&units[..count], taken, papered);
+        let attempt = |count: usize| self.attempt(&units[..count], taken);
         if let Ok(packed) = attempt(units.len()) {
             return Ok((units.len(), packed));
         }
@@ -224,11 +221,10 @@ impl<'a> Packer<'a> {
         &self,
         units: &[Unit<'a>],
         taken: &BTreeMap<String, u32>,
-        papered: &BTreeSet<SendingId>,
     ) -> Result<Packed<'a>, Unfit> {
         let rules = self.rules;
         let pieces: Vec<Piece> = units.iter().map(|unit| unit.piece.clone()).collect();
-        let sheets = u32::try_from(self.papers(units, papered).len()).unwrap_or(u32::MAX);
+        let sheets = self.sheets(units);
         let worth = Worth::of(units, &self.items, self.currency);
         let contains: BTreeSet<Contents> = contents(units);
         let posted = |choice: &mailers::Choice<'a>| {
