@@ -163,7 +163,7 @@ fn what_came_back_of_a_split_trade_is_due_again() {
     assert_eq!(before["holds"], json!(["stall:1", "T-0001"]), "{before}");
     hand_over(&desk, "h.csv", &["1125-02"], "2026-11-25");
     cancel(&desk, "stall:1");
-    assert_eq!(row_of(&desk, "trades", "id", "T-0001")["state"], "open");
+    assert_eq!(row_of(&desk, "trades", "id", "T-0001")["state"], "due");
     let manifest = desk.morning(FRIDAY);
     assert_eq!((refs(&manifest), counts(&manifest)), (vec!["1127-01"], vec![2]), "{manifest}");
     assert_eq!(papers(&manifest), [&json!(["note"])]);
@@ -232,4 +232,33 @@ fn what_came_back_of_a_split_order_is_due_again_whatever_order_the_sheets_came_i
         hand_over(&desk, "again.csv", &order, "2026-11-27");
         assert_eq!(refs(&desk.morning(MONDAY)), Vec::<&str>::new());
     }
+}
+
+/// One thing too large for any mailer holds its order, is named, and keeps nothing else back.
+#[test]
+fn what_no_mailer_takes_is_named() {
+    let desk = home();
+    let brick = "BRICK,Brick,,other,400,400,300,900,1,1,,,,9.00,1.00,5,A9,Toy,950300,US\nBELL-BUOY,";
+    desk.edit("catalogue.csv", "BELL-BUOY,", brick);
+    let both = [Row { number: 2, ..ADA }, Row { number: 2, code: "BRICK", count: 1, ..ADA }];
+    drop(&desk, "a.csv", &[vec![ADA], both.to_vec()].concat());
+    let manifest = desk.morning(NOW);
+    assert_eq!(counts(&manifest), [6, 6, 2], "{manifest}");
+    assert_eq!((&manifest["held"][0]["id"], &manifest["held"][0]["reason"]), (&json!("stall:2"), &json!("no-service")));
+    let text = manifest["held"][0]["text"].as_str().unwrap();
+    assert!(text.starts_with("no mailer on hand takes `BRICK`"), "{text}");
+}
+
+/// Each parcel of a split declares what is in it, and all of them together what the order is worth.
+#[test]
+fn the_customs_values_of_a_split_add_up_to_its_order() {
+    let desk = home();
+    drop(&desk, "a.csv", &[ADA]);
+    let abroad = desk.read("inbox/a.csv").replace("Hartwell,OH,44001,US", "Nordhafen,,1010,AT");
+    desk.drop("a.csv", abroad.as_bytes());
+    let manifest = desk.morning(NOW);
+    let declared: Vec<&Value> = parcels(&manifest).iter().map(|parcel| &parcel["customs"]["value"]).collect();
+    // 14 at 9.00 are 126.00.
+    assert_eq!(declared, [&json!("54.00"), &json!("54.00"), &json!("18.00")]);
+    assert_eq!(parcels(&manifest)[2]["customs"]["items"][0]["quantity"], 2);
 }

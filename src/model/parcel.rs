@@ -371,6 +371,9 @@ pub struct Parcel {
     /// Orders of which it holds a later part.
     #[serde(default)]
     pub rests: Vec<Rest>,
+    /// Orders of which something stays behind for another day.
+    #[serde(default)]
+    pub owing: Vec<OrderId>,
     /// What it should weigh.
     pub mass: Estimate,
     /// Outside of the packed mailer, as reckoned.

@@ -395,12 +395,12 @@ mod tests {
     fn a_fault_in_a_file_of_words_is_told_with_its_line() {
         assert_eq!(
             with("words-de.toml", "thanks = ", "tanks = "),
-            "`words-de.toml` line 46: unknown field `tanks`, expected one of `thanks`, `opening`, `awaited`, `closing`, \
-             `trade`, `parcel`; the names there are: those of the built-in file"
+            "`words-de.toml` line 48: unknown field `tanks`, expected one of `thanks`, `opening`, `awaited`, `closing`, \
+             `trade`, `parcel`, `part`, `elsewhere`; the names there are: those of the built-in file"
         );
         assert_eq!(
             with("words-fr.toml", "Merci, {name}", "Merci, {nom}"),
-            "`words-fr.toml` line 46: `note.thanks` has `{nom}`, which nothing fills in; the names there are: {name}"
+            "`words-fr.toml` line 48: `note.thanks` has `{nom}`, which nothing fills in; the names there are: {name}"
         );
         assert!(with("words-es.toml", "\"enero\", ", "").starts_with("`words-es.toml` line "));
         assert_eq!(with("words-ja.toml", "合計", "総計"), "");

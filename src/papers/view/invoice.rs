@@ -116,7 +116,7 @@ pub(super) fn view(
     let receiver: Vec<String> = std::iter::once(order.recipient.name.clone()).chain(address).collect();
     let other = order.buyer.clone().filter(|buyer| !buyer.is_empty() && *buyer != order.recipient.name);
     let Told { lines, sums, mut remarks, elsewhere } = told(parcel, order, seller, phrases);
-    remarks.extend(part(parcel, &elsewhere, phrases));
+    remarks.extend(part(parcel, order, &elsewhere, phrases));
     let issued = phrases.date(invoice.issued_on);
     let placed = order.placed_at.map(|day| phrases.date(day));
     let titles = lines.iter().flat_map(|line| line.options.iter().chain([&line.title]));
@@ -166,6 +166,7 @@ pub(super) fn rest(parcel: &Parcel, rest: &Rest, order: &Order, seller: &Seller,
         }
         None => fill(&words.rest, &[("number", &order.id.number)]),
     };
+    let follows = parcel.owing.contains(&order.id).then(|| words.first_part.clone());
     let lines = order.lines.iter().filter_map(|line| {
         let count = here(parcel, order, line);
         let told = InvoiceLine { count, unit: String::new(), total: String::new(), ..invoice_line(line, phrases) };
@@ -183,18 +184,21 @@ pub(super) fn rest(parcel: &Parcel, rest: &Rest, order: &Order, seller: &Seller,
         },
         lines: lines.collect(),
         sums: Vec::new(),
-        remarks: belongs.into_iter().collect(),
+        remarks: belongs.into_iter().chain(follows).collect(),
         ..whole
     }
 }
 
 /// Which part of its order this parcel is, where it doesn't hold it all.
-fn part(parcel: &Parcel, elsewhere: &[Counted], phrases: &Phrases<'_>) -> Option<String> {
+fn part(parcel: &Parcel, order: &Order, elsewhere: &[Counted], phrases: &Phrases<'_>) -> Vec<String> {
     let words = &phrases.words.invoice;
+    let follows = || words.first_part.clone();
     match parcel.part {
-        _ if elsewhere.is_empty() => None,
-        Some(_) => Some(parcel_of(parcel, &words.part)),
-        None => Some(words.first_part.clone()),
+        _ if elsewhere.is_empty() => Vec::new(),
+        // The other parcels of the day don't hold all that is elsewhere.
+        Some(_) if parcel.owing.contains(&order.id) => vec![parcel_of(parcel, &words.part), follows()],
+        Some(_) => vec![parcel_of(parcel, &words.part)],
+        None => vec![follows()],
     }
 }
 

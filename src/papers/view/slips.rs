@@ -247,6 +247,8 @@ mod tests {
     use super::super::super::{Look, Templates, sample};
     use super::*;
     use crate::model::day::DayPlan;
+    use crate::model::order::OrderLine;
+    use crate::model::parcel::{For, Item, ParcelRef, Rest};
     use crate::model::rules::Seller;
     use crate::model::scale::Sheet;
 
@@ -263,6 +265,122 @@ mod tests {
         plan.parcels.retain(|parcel| parcel.papers.contains(&Paper::Gift));
         let json = serde_json::to_string(&all(&seller, &plan)).unwrap();
         assert!(json.contains("\"kind\":\"gift\"") && !json.contains('$'), "{json}");
+    }
+
+    /// What of the sample this paper is of, as two parts of three: its first item, and the rest.
+    fn split(paper: Paper) -> (Seller, DayPlan) {
+        let (seller, mut plan) = sample::day().unwrap();
+        let at = plan.parcels.iter().position(|parcel| parcel.papers.contains(&paper)).unwrap();
+        let mut whole = plan.parcels.remove(at);
+        whole.items.retain(|item| matches!(item.for_, For::Trade { .. }) == (paper == Paper::Note));
+        if whole.items.len() == 1 {
+            let line = OrderLine { line: "more".into(), ..whole.orders[0].lines[0].clone() };
+            let for_ = For::Order { order: whole.orders[0].id.clone(), line: line.line.clone() };
+            whole.items.push(Item { for_, ..whole.items[0].clone() });
+            whole.orders[0].lines.push(line);
+        }
+        let items = whole.items.split_off(1);
+        whole.papers = vec![paper];
+        let mut later = Parcel { part: Some((2, 3)), r#ref: ParcelRef("1125-77".into()), items, ..whole.clone() };
+        if let Some(invoice) = whole.invoices.first().filter(|_| paper == Paper::Invoice) {
+            later.papers = vec![Paper::Rest];
+            later.rests = vec![Rest {
+                order: invoice.order.clone(),
+                invoice: Some(invoice.clone()),
+                after: vec![whole.r#ref.0.clone()],
+                invoice_in: Some((1, whole.r#ref.clone())),
+            }];
+            later.invoices.clear();
+        }
+        plan.parcels = vec![Parcel { part: Some((1, 3)), ..whole }, later];
+        (seller, plan)
+    }
+
+    fn pieces(things: &[Counted]) -> u32 {
+        things.iter().map(|thing| thing.count).sum()
+    }
+
+    /// Whoever opens the second parcel first sees what it is, and what is in it; the sums are on the invoice alone.
+    #[test]
+    fn a_later_parcel_of_a_split_says_what_it_is_in_every_language() {
+        let (mut seller, plan) = split(Paper::Invoice);
+        let number = plan.parcels[0].invoices[0].number;
+        let order = plan.parcels[0].orders[0].id.number.clone();
+        let first = &plan.parcels[0].r#ref;
+        for (language, title, says) in [
+            (
+                Language::En,
+                format!("Parcel 2 of 3 of order {order}"),
+                format!("Invoice {number} is in parcel 1 ({first}); nothing more is to be paid."),
+            ),
+            (
+                Language::De,
+                format!("Paket 2 von 3 zur Bestellung {order}"),
+                format!("Die Rechnung {number} liegt in Paket 1 ({first}); es ist nichts mehr zu zahlen."),
+            ),
+            (
+                Language::Fr,
+                format!("Colis 2 sur 3 de la commande {order}"),
+                format!(
+                    "La facture {number} se trouve dans le colis 1 ({first}) ; il n’y a plus rien à payer."
+                ),
+            ),
+            (
+                Language::Es,
+                format!("Paquete 2 de 3 del pedido {order}"),
+                format!("La factura {number} va en el paquete 1 ({first}); no hay nada más que pagar."),
+            ),
+            (
+                Language::Ja,
+                format!("注文 {order}：3 個口のうち 2 個目"),
+                format!("請求書 {number} は 1 個目の小包（{first}）に入っています。追加のお支払いはございません。"),
+            ),
+        ] {
+            seller.language = Some(language);
+            let slips = all(&seller, &plan);
+            let [Slip::Invoice(invoice), Slip::Invoice(later)] = slips.as_slice() else { panic!("{slips:?}") };
+            assert_eq!((&later.words.title, &later.remarks), (&title, &vec![says]));
+            assert!(later.sums.is_empty() && later.lines.iter().all(|line| line.total.is_empty()), "{later:?}");
+            let here: u32 = later.lines.iter().map(|line| line.count).sum();
+            assert_eq!(here, plan.parcels[1].pieces(), "{later:?}");
+            // The invoice is of the whole order.
+            let elsewhere: u32 = invoice.elsewhere.iter().map(|thing| thing.count).sum();
+            assert_eq!(elsewhere, here);
+        }
+    }
+
+    /// By hand: what the invoice calls elsewhere is in no parcel of this day.
+    #[test]
+    fn what_stays_behind_is_said_beside_which_parcel_this_is() {
+        let (mut seller, mut plan) = split(Paper::Invoice);
+        seller.language = Some(Language::En);
+        let order = plan.parcels[0].orders[0].id.clone();
+        plan.parcels.iter_mut().for_each(|parcel| parcel.owing = vec![order.clone()]);
+        let follows = "First part: the rest of the order follows.".to_owned();
+        for slip in all(&seller, &plan) {
+            let Slip::Invoice(invoice) = slip else { panic!("{slip:?}") };
+            assert!(invoice.remarks.contains(&follows), "{invoice:?}");
+        }
+    }
+
+    #[test]
+    fn notes_and_gift_slips_of_a_split_hold_what_lies_in_their_parcel() {
+        for paper in [Paper::Note, Paper::Gift] {
+            let (mut seller, plan) = split(paper);
+            seller.language = Some(Language::En);
+            let slips = all(&seller, &plan);
+            let told: Vec<(u32, u32, &str)> = slips
+                .iter()
+                .map(|slip| match slip {
+                    Slip::Note(note) => (pieces(&note.sent), pieces(&note.elsewhere), note.words.part.as_str()),
+                    Slip::Gift(gift) => (pieces(&gift.lines), pieces(&gift.elsewhere), gift.words.part.as_str()),
+                    Slip::Invoice(invoice) => panic!("{invoice:?}"),
+                })
+                .collect();
+            let [here, later] = [0, 1].map(|at| plan.parcels[at].pieces());
+            assert_eq!(told, [(here, later, "Parcel 1 of 3."), (later, here, "Parcel 2 of 3.")]);
+            assert!(!serde_json::to_string(&slips).unwrap().contains('$'));
+        }
     }
 
     #[test]

@@ -12,7 +12,7 @@ mod worth;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::model::catalogue::{Article, Contents, Kind};
+use crate::model::catalogue::{Article, Code, Contents, Kind};
 use crate::model::day::{Held, HoldReason, TakenOff};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
@@ -199,7 +199,7 @@ impl<'a> Packer<'a> {
         }
         let (mut fits, mut best) = match attempt(1) {
             Ok(one) => (1, one),
-            Err(Unfit::Mailer) => return Err(Unfit::Mailer.into()),
+            Err(Unfit::Mailer(code)) => return Err(Unfit::Mailer(code).into()),
             Err(no) => {
                 let fewer = (2..units.len()).rev().find_map(|count| Some((count, attempt(count).ok()?)));
                 return fewer.ok_or_else(|| no.into());
@@ -267,7 +267,10 @@ impl<'a> Packer<'a> {
                 Err(no_service) => none = none.or(Some(no_service)),
             }
         }
-        let Some((place, choice, mass, postage)) = best else { return Err(none.map_or(Unfit::Mailer, Unfit::Service)) };
+        let Some((place, choice, mass, postage)) = best else {
+            let code = units.first().map(|unit| unit.article.code.clone());
+            return Err(none.map_or(Unfit::Mailer(code), Unfit::Service));
+        };
         let mut why = rolls::why(&choice.rolls, &pieces, rules.packing);
         why.extend(ranked.why(place));
         Ok(Packed { choice: choice.clone(), why, mass, postage, worth })
@@ -304,8 +307,8 @@ fn piece(article: &Article) -> Option<Piece> {
 
 /// Why pieces don't make one parcel.
 enum Unfit {
-    /// No mailer on hand takes them: nor will it take more.
-    Mailer,
+    /// No mailer on hand takes them, the first of which is this article: nor will it take more.
+    Mailer(Option<Code>),
     /// A mailer does, and no service takes that; why.
     Service(String),
 }
@@ -313,9 +316,10 @@ enum Unfit {
 impl From<Unfit> for NoParcel {
     fn from(unfit: Unfit) -> Self {
         let text = match unfit {
-            Unfit::Mailer => {
-                "no mailer on hand takes it; add a larger one to mailers.csv, or count on_hand up".to_owned()
-            }
+            Unfit::Mailer(code) => format!(
+                "no mailer on hand takes {}; add a larger one to mailers.csv, or count on_hand up",
+                code.map_or_else(|| "it".to_owned(), |code| format!("`{code}`"))
+            ),
             Unfit::Service(why) => why,
         };
         Self { reason: HoldReason::NoService, text }

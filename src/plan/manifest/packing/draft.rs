@@ -13,7 +13,7 @@ use crate::model::catalogue::Contents;
 use crate::model::customs::Declaration;
 use crate::model::day::TakenOff;
 use crate::model::money::Money;
-use crate::model::order::Order;
+use crate::model::order::{Order, OrderId};
 use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Rest};
 use crate::model::scale::Confidence;
 use crate::model::sending::SendingId;
@@ -99,6 +99,7 @@ impl<'a> Draft<'a> {
             papers: deeds.iter().map(paper).collect::<BTreeSet<Paper>>().into_iter().collect(),
             invoices,
             rests: deeds.iter().filter_map(rest).collect(),
+            owing: deeds.iter().filter_map(|clear| clear.owing()).collect(),
             items: self.items,
             part: self.part,
             rolls: packed.choice.rolls,
@@ -294,6 +295,14 @@ impl Clear {
         };
         let after = earlier.iter().cloned().chain(parts.iter().map(|parcel| parcel.r#ref.0.clone())).collect();
         Some(Rest { order, invoice, after, invoice_in })
+    }
+
+    /// Its order, where something of it goes on another day.
+    fn owing(&self) -> Option<OrderId> {
+        let order = self.order()?;
+        let goes: u32 = self.items.iter().map(|item| item.quantity).sum();
+        let due: u32 = order.lines.iter().map(|line| line.quantity).sum();
+        (goes < due).then(|| order.id.clone())
     }
 
     /// The invoice it has, or one with the next number: a number is given out once.
