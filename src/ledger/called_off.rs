@@ -48,7 +48,8 @@ pub(super) fn rest(db: &Connection, id: &SendingId) -> Result<usize, LedgerError
 pub(super) fn take_back(db: &Connection, id: &SendingId) -> Result<usize, LedgerError> {
     let order = match id {
         SendingId::Trade(trade) => {
-            let whole = db.execute("UPDATE trades SET state = 'open' WHERE id = ?1 AND state = 'cancelled'", [trade.0])?;
+            let whole =
+                db.execute("UPDATE trades SET state = 'open' WHERE id = ?1 AND state = 'cancelled'", [trade.0])?;
             let items = db.execute("UPDATE trade_items SET off = 0 WHERE trade_id = ?1 AND off = 1", [trade.0])?;
             return Ok(whole + items);
         }

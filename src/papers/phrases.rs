@@ -119,7 +119,7 @@ pub struct InvoiceWords {
     /// The words that cash accounting needs.
     pub cash_accounting: String,
     /// Which of several parcels of one day this is.
-    #[serde(default = "english_part")]
+    #[serde(default = "english_parcel_of")]
     pub part: String,
     /// That more of the order comes on another day.
     #[serde(default = "english_first_part")]
@@ -139,10 +139,6 @@ pub struct InvoiceWords {
 }
 
 // A home's own file of words from before these keys must not stop its morning.
-fn english_part() -> String {
-    "Part {part} of {of}.".to_owned()
-}
-
 fn english_first_part() -> String {
     "First part: the rest of the order follows.".to_owned()
 }

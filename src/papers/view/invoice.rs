@@ -243,8 +243,7 @@ pub(super) fn elsewhere(parcel: &Parcel, order: &Order) -> Vec<Counted> {
 
 /// How many of a line are in `parcel`.
 pub(super) fn here(parcel: &Parcel, order: &Order, line: &OrderLine) -> u32 {
-    let is_it =
-        |item: &&Item| matches!(&item.for_, For::Order { order: id, line: key } if *id == order.id && *key == line.line);
+    let is_it = |item: &&Item| matches!(&item.for_, For::Order { order: id, line: key } if *id == order.id && *key == line.line);
     parcel.items.iter().filter(is_it).map(|item| item.quantity).sum()
 }
 

@@ -170,9 +170,7 @@ fn note(parcel: &Parcel, id: TradeId, trade: &Trade, phrases: &Phrases<'_>) -> N
     NoteView {
         r#ref: parcel.r#ref.0.clone(),
         short: sent.len() + awaited.len() + elsewhere.len() <= 8
-            && brief(
-                sent.iter().chain(&awaited).chain(&elsewhere).map(|thing| &thing.title).chain([&trade.with.name]),
-            ),
+            && brief(sent.iter().chain(&awaited).chain(&elsewhere).map(|thing| &thing.title).chain([&trade.with.name])),
         lang: phrases.language.code().to_owned(),
         words: NoteWords {
             thanks: fill(&words.thanks, &[("name", &trade.with.name)]),
@@ -209,7 +207,8 @@ fn counted(item: &TradeItem) -> Counted {
 }
 
 fn gift(parcel: &Parcel, order: &Order, desk: &Desk<'_>, phrases: &Phrases<'_>) -> GiftView {
-    let lines = order.lines.iter().map(|line| Counted { count: invoice::here(parcel, order, line), title: title(line) });
+    let lines =
+        order.lines.iter().map(|line| Counted { count: invoice::here(parcel, order, line), title: title(line) });
     let lines: Vec<Counted> = lines.filter(|thing| thing.count > 0).collect();
     let elsewhere = invoice::elsewhere(parcel, order);
     let message = order.gift_message.clone().filter(|message| !message.trim().is_empty());
@@ -321,9 +320,7 @@ mod tests {
             (
                 Language::Fr,
                 format!("Colis 2 sur 3 de la commande {order}"),
-                format!(
-                    "La facture {number} se trouve dans le colis 1 ({first}) ; il n’y a plus rien à payer."
-                ),
+                format!("La facture {number} se trouve dans le colis 1 ({first}) ; il n’y a plus rien à payer."),
             ),
             (
                 Language::Es,

@@ -188,11 +188,7 @@ impl<'a> Packer<'a> {
     /// halving; where one is too little, as of a service that asks for a least thickness, from all of them down. Turned
     /// down: all numbers of pieces where one fits as well, for a service that a few pieces are too heavy for and still too
     /// thin for the next: hours for a large group, to save a parcel by a set of rate cards that nobody has.
-    fn most(
-        &self,
-        units: &[Unit<'a>],
-        taken: &BTreeMap<String, u32>,
-    ) -> Result<(usize, Packed<'a>), NoParcel> {
+    fn most(&self, units: &[Unit<'a>], taken: &BTreeMap<String, u32>) -> Result<(usize, Packed<'a>), NoParcel> {
         let attempt = |count: usize| self.attempt(&units[..count], taken);
         if let Ok(packed) = attempt(units.len()) {
             return Ok((units.len(), packed));
@@ -217,11 +213,7 @@ impl<'a> Packer<'a> {
     }
 
     /// All of `units` in one parcel, in the mailer that comes cheapest with its postage.
-    fn attempt(
-        &self,
-        units: &[Unit<'a>],
-        taken: &BTreeMap<String, u32>,
-    ) -> Result<Packed<'a>, Unfit> {
+    fn attempt(&self, units: &[Unit<'a>], taken: &BTreeMap<String, u32>) -> Result<Packed<'a>, Unfit> {
         let rules = self.rules;
         let pieces: Vec<Piece> = units.iter().map(|unit| unit.piece.clone()).collect();
         let sheets = self.sheets(units);
