@@ -22,6 +22,7 @@ mod scale;
 mod service;
 mod sharing;
 mod sheets;
+mod splits;
 mod standards;
 mod told_again;
 mod trades;

@@ -23,10 +23,18 @@ pub(super) fn whole(db: &Connection, id: &SendingId) -> Result<(), LedgerError> 
     Ok(())
 }
 
-/// Calls off what of an order is in no parcel; says of how many lines. Of a trade, no more goes once a part of it is in
-/// a parcel.
+/// Calls off what of an order or trade is in no parcel; says of how many lines or items.
 pub(super) fn rest(db: &Connection, id: &SendingId) -> Result<usize, LedgerError> {
-    let SendingId::Order(order) = id else { return Ok(0) };
+    let order = match id {
+        SendingId::Trade(trade) => {
+            return Ok(db.execute(
+                "UPDATE trade_items SET off = 1 WHERE trade_id = ?1 AND item IN (
+                    SELECT item FROM trade_items_due d WHERE d.trade_id = ?1)",
+                [trade.0],
+            )?);
+        }
+        SendingId::Order(order) => order,
+    };
     Ok(db.execute(
         "UPDATE order_lines AS l SET off = 'cancelled'
          WHERE source = ?1 AND number = ?2 AND off IS NULL AND quantity > (
@@ -40,7 +48,10 @@ pub(super) fn rest(db: &Connection, id: &SendingId) -> Result<usize, LedgerError
 pub(super) fn take_back(db: &Connection, id: &SendingId) -> Result<usize, LedgerError> {
     let order = match id {
         SendingId::Trade(trade) => {
-            return Ok(db.execute("UPDATE trades SET state = 'open' WHERE id = ?1 AND state = 'cancelled'", [trade.0])?);
+            let whole =
+                db.execute("UPDATE trades SET state = 'open' WHERE id = ?1 AND state = 'cancelled'", [trade.0])?;
+            let items = db.execute("UPDATE trade_items SET off = 0 WHERE trade_id = ?1 AND off = 1", [trade.0])?;
+            return Ok(whole + items);
         }
         SendingId::Order(order) => order,
     };

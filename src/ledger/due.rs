@@ -232,15 +232,18 @@ impl Ledger {
         self.rows(
             "SELECT id, doc, arrived_on, (
                 SELECT group_concat(DISTINCT p.ref) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
-                WHERE i.trade_id = trades.id AND p.state = 'cancelled')
-             FROM trades WHERE state = 'open' AND NOT EXISTS (
-                SELECT 1 FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
-                WHERE i.trade_id = trades.id AND p.state <> 'cancelled') ORDER BY id",
+                WHERE i.trade_id = t.id AND p.state = 'cancelled'), (
+                SELECT json_group_object(item, left) FROM trade_items_due d WHERE d.trade_id = t.id)
+             FROM trades t
+             WHERE state = 'open' AND EXISTS (SELECT 1 FROM trade_items_due d WHERE d.trade_id = t.id) ORDER BY id",
             |row| {
                 let arrived: Option<String> = row.get(2)?;
+                let trade: Trade = from_doc("trade", &row.get::<_, String>(1)?)?;
+                let due: BTreeMap<u32, u32> = from_doc("what is due of a trade", &row.get::<_, String>(4)?)?;
                 Ok(DueTrade {
                     id: TradeId(row.get(0)?),
-                    trade: from_doc("trade", &row.get::<_, String>(1)?)?,
+                    left: (0..).zip(&trade.send).map(|(item, _)| due.get(&item).copied().unwrap_or(0)).collect(),
+                    trade,
                     arrived_on: arrived.map(|day| parsed("date", &day)).transpose()?,
                     formerly_in: split(row.get(3)?),
                 })

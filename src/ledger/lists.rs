@@ -302,7 +302,9 @@ impl Ledger {
                     (SELECT group_concat(DISTINCT p.ref) FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
                      WHERE i.trade_id = t.id AND p.state <> 'cancelled'),
                     (SELECT p.state FROM parcel_items i JOIN parcels p ON p.id = i.parcel_id
-                     WHERE i.trade_id = t.id AND p.state <> 'cancelled' ORDER BY p.id DESC LIMIT 1)
+                     WHERE i.trade_id = t.id AND p.state <> 'cancelled'
+                        AND NOT EXISTS (SELECT 1 FROM trade_items_due d WHERE d.trade_id = t.id)
+                     ORDER BY p.id DESC LIMIT 1)
              FROM trades t ORDER BY t.id",
             |row| {
                 let trade: Trade = from_doc("trade", &row.get::<_, String>(2)?)?;

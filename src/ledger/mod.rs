@@ -98,6 +98,7 @@ fn migrations() -> Migrations<'static> {
         M::up(include_str!("migrations/09-standing.sql")),
         M::up(include_str!("migrations/10-on-the-table.sql")),
         M::up(include_str!("migrations/11-lines-told-again.sql")),
+        M::up(include_str!("migrations/12-parts-of-trades.sql")),
     ])
 }
 
@@ -222,6 +223,31 @@ mod tests {
         assert!(ledger.db.execute(stray, []).is_err());
         let gone = ledger.db.execute("DELETE FROM orders", []);
         assert!(gone.is_err(), "an order with lines can't go");
+    }
+
+    /// By hand: of 14 and 1, two lay in the parcel that was taken off, which were packed in no other. Of the second item,
+    /// packed anew since, nothing is due.
+    #[test]
+    fn what_came_back_of_an_old_ledgers_trade_is_due() {
+        let mut db = Connection::open_in_memory().unwrap();
+        migrations().to_version(&mut db, 11).unwrap();
+        db.execute_batch(
+            r#"INSERT INTO trades (partner, agreed, doc) VALUES ('ines', '2026-11-20',
+                '{"send": [{"quantity": 14, "what": "A"}, {"quantity": 1, "what": "B"}]}');
+            INSERT INTO manifests (date, revision, recorded_at, plan) VALUES ('2026-11-25', 1, '', '{}'),
+                ('2026-11-26', 1, '', '{}');
+            INSERT INTO parcels (manifest_id, ref, listed_on, name, mailer, state) VALUES
+                (1, '1125-01', '2026-11-25', '', 'A', 'listed'), (1, '1125-02', '2026-11-25', '', 'A', 'cancelled'),
+                (2, '1126-01', '2026-11-26', '', 'A', 'listed');
+            INSERT INTO parcel_items (parcel_id, trade_id, item, code, quantity) VALUES
+                (1, 1, 0, 'A', 12), (2, 1, 0, 'A', 2), (2, 1, 1, 'B', 1), (3, 1, 1, 'B', 1);"#,
+        )
+        .unwrap();
+        let ledger = Ledger::prepare(db, "a").unwrap();
+        let due = ledger
+            .rows("SELECT item, left FROM trade_items_due", |row| Ok((row.get::<_, u32>(0)?, row.get::<_, u32>(1)?)))
+            .unwrap();
+        assert_eq!(due, [(0, 2)]);
     }
 
     /// The third migration makes the table of drops anew: what hangs on it hangs on it still.

@@ -191,7 +191,7 @@ pub enum Paper {
     Note,
     /// A gift's slip, without prices and with the giver's message.
     Gift,
-    /// What says of an order's later part which invoice it belongs to.
+    /// What says of an order's later part, or of a later parcel of a split, which invoice it belongs to.
     Rest,
 }
 
@@ -331,7 +331,7 @@ pub struct Invoice {
     pub issued_on: Date,
 }
 
-/// A later part of an order: other lines of it went before.
+/// A later part of an order: other pieces of it went before, or go in an earlier parcel of the same split.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Rest {
     /// Of which order.
@@ -340,6 +340,9 @@ pub struct Rest {
     pub invoice: Option<Invoice>,
     /// Refs of the parcels that earlier parts went in, oldest first.
     pub after: Vec<String>,
+    /// Of a split: the parcel with the invoice, and which part that is. `None` where the invoice went on another day.
+    #[serde(default)]
+    pub invoice_in: Option<(u32, ParcelRef)>,
 }
 
 /// A parcel as planned: all that papers and mail need, so that they can be written from the record alone.
@@ -368,6 +371,9 @@ pub struct Parcel {
     /// Orders of which it holds a later part.
     #[serde(default)]
     pub rests: Vec<Rest>,
+    /// Orders of which something stays behind for another day.
+    #[serde(default)]
+    pub owing: Vec<OrderId>,
     /// What it should weigh.
     pub mass: Estimate,
     /// Outside of the packed mailer, as reckoned.

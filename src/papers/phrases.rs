@@ -119,7 +119,7 @@ pub struct InvoiceWords {
     /// The words that cash accounting needs.
     pub cash_accounting: String,
     /// Which of several parcels of one day this is.
-    #[serde(default = "english_part")]
+    #[serde(default = "english_parcel_of")]
     pub part: String,
     /// That more of the order comes on another day.
     #[serde(default = "english_first_part")]
@@ -130,13 +130,15 @@ pub struct InvoiceWords {
     /// Which invoice a later part belongs to.
     #[serde(default = "english_rest_of")]
     pub rest_of: String,
+    /// Title of the paper of a later parcel of a split.
+    #[serde(default = "english_part_of")]
+    pub part_of: String,
+    /// Which parcel of a split the invoice is in.
+    #[serde(default = "english_invoice_in")]
+    pub invoice_in: String,
 }
 
 // A home's own file of words from before these keys must not stop its morning.
-fn english_part() -> String {
-    "Part {part} of {of}.".to_owned()
-}
-
 fn english_first_part() -> String {
     "First part: the rest of the order follows.".to_owned()
 }
@@ -147,6 +149,22 @@ fn english_rest() -> String {
 
 fn english_rest_of() -> String {
     "Later part of what invoice {number} of {date} charged; nothing more is to be paid.".to_owned()
+}
+
+fn english_part_of() -> String {
+    "Parcel {part} of {of} of order {number}".to_owned()
+}
+
+fn english_invoice_in() -> String {
+    "Invoice {number} is in parcel {part} ({parcel}); nothing more is to be paid.".to_owned()
+}
+
+fn english_parcel_of() -> String {
+    "Parcel {part} of {of}.".to_owned()
+}
+
+fn english_elsewhere() -> String {
+    "In another parcel:".to_owned()
 }
 
 /// Words of a thank-you note.
@@ -166,6 +184,12 @@ pub struct NoteWords {
     pub trade: String,
     /// Before the parcel's ref.
     pub parcel: String,
+    /// Which of several parcels of one day this is; empty where it is the only one.
+    #[serde(default = "english_parcel_of")]
+    pub part: String,
+    /// Before what is in another parcel.
+    #[serde(default = "english_elsewhere")]
+    pub elsewhere: String,
 }
 
 /// Words of a gift's slip.
@@ -183,10 +207,16 @@ pub struct GiftWords {
     pub order: String,
     /// Before the parcel's ref.
     pub parcel: String,
+    /// Which of several parcels of one day this is; empty where it is the only one.
+    #[serde(default = "english_parcel_of")]
+    pub part: String,
+    /// Before what is in another parcel.
+    #[serde(default = "english_elsewhere")]
+    pub elsewhere: String,
 }
 
 /// The keys with places to fill in, and which. Any other brace in a file is a slip.
-const PLACES: [(&str, &str, &[&str]); 17] = [
+const PLACES: [(&str, &str, &[&str]); 21] = [
     ("date", "long", &["day", "month", "year"]),
     ("invoice", "title", &["number"]),
     ("invoice", "issued", &["date"]),
@@ -199,11 +229,15 @@ const PLACES: [(&str, &str, &[&str]); 17] = [
     ("invoice", "part", &["part", "of"]),
     ("invoice", "rest", &["number"]),
     ("invoice", "rest_of", &["number", "date"]),
+    ("invoice", "part_of", &["part", "of", "number"]),
+    ("invoice", "invoice_in", &["number", "part", "parcel"]),
     ("note", "thanks", &["name"]),
     ("note", "opening", &["date"]),
+    ("note", "part", &["part", "of"]),
     ("gift", "from", &["name"]),
     ("gift", "packed_by", &["name"]),
     ("gift", "order", &["number"]),
+    ("gift", "part", &["part", "of"]),
 ];
 
 impl Tongues {
@@ -357,12 +391,12 @@ mod tests {
     fn a_fault_in_a_file_of_words_is_told_with_its_line() {
         assert_eq!(
             with("words-de.toml", "thanks = ", "tanks = "),
-            "`words-de.toml` line 46: unknown field `tanks`, expected one of `thanks`, `opening`, `awaited`, `closing`, \
-             `trade`, `parcel`; the names there are: those of the built-in file"
+            "`words-de.toml` line 48: unknown field `tanks`, expected one of `thanks`, `opening`, `awaited`, `closing`, \
+             `trade`, `parcel`, `part`, `elsewhere`; the names there are: those of the built-in file"
         );
         assert_eq!(
             with("words-fr.toml", "Merci, {name}", "Merci, {nom}"),
-            "`words-fr.toml` line 46: `note.thanks` has `{nom}`, which nothing fills in; the names there are: {name}"
+            "`words-fr.toml` line 48: `note.thanks` has `{nom}`, which nothing fills in; the names there are: {name}"
         );
         assert!(with("words-es.toml", "\"enero\", ", "").starts_with("`words-es.toml` line "));
         assert_eq!(with("words-ja.toml", "合計", "総計"), "");

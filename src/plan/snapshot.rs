@@ -96,13 +96,16 @@ pub struct Reused {
     pub before: Recipient,
 }
 
-/// A trade whose half of mine is in no parcel yet.
+/// A trade of which something of my half is in no parcel.
 #[derive(Clone, PartialEq, Debug)]
 pub struct DueTrade {
     /// The ledger's number.
     pub id: TradeId,
-    /// The trade.
+    /// The trade, whole.
     pub trade: Trade,
+    /// How many pieces of each item of `send` are due, by its place: all of them, or what lay in parcels that were
+    /// taken off the list since.
+    pub left: Vec<u32>,
     /// Day the partner's half came.
     pub arrived_on: Option<Date>,
     /// Cancelled parcels that my half lay in.

@@ -17,7 +17,7 @@ use crate::model::rules::{Seller, SellerTax, TaxScheme};
 
 use super::super::phrases::{InvoiceWords, Phrases, fill};
 use super::super::words::{self, DateWords};
-use super::slips::{Counted, brief};
+use super::slips::{Counted, brief, parcel_of};
 
 /// A numbered invoice.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -116,7 +116,7 @@ pub(super) fn view(
     let receiver: Vec<String> = std::iter::once(order.recipient.name.clone()).chain(address).collect();
     let other = order.buyer.clone().filter(|buyer| !buyer.is_empty() && *buyer != order.recipient.name);
     let Told { lines, sums, mut remarks, elsewhere } = told(parcel, order, seller, phrases);
-    remarks.extend(part(parcel, &elsewhere, phrases));
+    remarks.extend(part(parcel, order, &elsewhere, phrases));
     let issued = phrases.date(invoice.issued_on);
     let placed = order.placed_at.map(|day| phrases.date(day));
     let titles = lines.iter().flat_map(|line| line.options.iter().chain([&line.title]));
@@ -142,7 +142,8 @@ pub(super) fn view(
     }
 }
 
-/// The paper of an order's later part: laid out as its invoice, and without sums, as nothing more is to be paid.
+/// The paper of an order's later part, and of a later parcel of a split: laid out as its invoice, with what is in this
+/// parcel alone, and without sums, as nothing more is to be paid.
 pub(super) fn rest(parcel: &Parcel, rest: &Rest, order: &Order, seller: &Seller, phrases: &Phrases<'_>) -> InvoiceView {
     let unnumbered = Invoice { number: 0, order: order.id.clone(), issued_on: parcel.ship_by };
     let invoice = rest.invoice.as_ref().unwrap_or(&unnumbered);
@@ -150,13 +151,31 @@ pub(super) fn rest(parcel: &Parcel, rest: &Rest, order: &Order, seller: &Seller,
     let words = &phrases.words.invoice;
     let belongs = rest.invoice.as_ref().map(|invoice| {
         let (number, date) = (invoice.number.to_string(), phrases.date(invoice.issued_on).long);
-        fill(&words.rest_of, &[("number", &number), ("date", &date)])
+        match &rest.invoice_in {
+            Some((part, parcel)) => fill(
+                &words.invoice_in,
+                &[("number", &number), ("part", &part.to_string()), ("parcel", &parcel.to_string())],
+            ),
+            None => fill(&words.rest_of, &[("number", &number), ("date", &date)]),
+        }
     });
-    let lines = whole.lines.into_iter().map(|line| InvoiceLine { unit: String::new(), total: String::new(), ..line });
+    let title = match parcel.part.filter(|_| rest.invoice_in.is_some()) {
+        Some((part, of)) => {
+            let (part, of) = (part.to_string(), of.to_string());
+            fill(&words.part_of, &[("part", &part), ("of", &of), ("number", &order.id.number)])
+        }
+        None => fill(&words.rest, &[("number", &order.id.number)]),
+    };
+    let follows = parcel.owing.contains(&order.id).then(|| words.first_part.clone());
+    let lines = order.lines.iter().filter_map(|line| {
+        let count = here(parcel, order, line);
+        let told = InvoiceLine { count, unit: String::new(), total: String::new(), ..invoice_line(line, phrases) };
+        (count > 0).then_some(told)
+    });
     InvoiceView {
         number: rest.invoice.as_ref().map(|invoice| invoice.number.to_string()).unwrap_or_default(),
         words: InvoiceWords {
-            title: fill(&words.rest, &[("number", &order.id.number)]),
+            title,
             issued: String::new(),
             supplied: String::new(),
             each: String::new(),
@@ -165,18 +184,21 @@ pub(super) fn rest(parcel: &Parcel, rest: &Rest, order: &Order, seller: &Seller,
         },
         lines: lines.collect(),
         sums: Vec::new(),
-        remarks: belongs.into_iter().collect(),
+        remarks: belongs.into_iter().chain(follows).collect(),
         ..whole
     }
 }
 
 /// Which part of its order this parcel is, where it doesn't hold it all.
-fn part(parcel: &Parcel, elsewhere: &[Counted], phrases: &Phrases<'_>) -> Option<String> {
+fn part(parcel: &Parcel, order: &Order, elsewhere: &[Counted], phrases: &Phrases<'_>) -> Vec<String> {
     let words = &phrases.words.invoice;
+    let follows = || words.first_part.clone();
     match parcel.part {
-        _ if elsewhere.is_empty() => None,
-        Some((part, of)) => Some(fill(&words.part, &[("part", &part.to_string()), ("of", &of.to_string())])),
-        None => Some(words.first_part.clone()),
+        _ if elsewhere.is_empty() => Vec::new(),
+        // The other parcels of the day don't hold all that is elsewhere.
+        Some(_) if parcel.owing.contains(&order.id) => vec![parcel_of(parcel, &words.part), follows()],
+        Some(_) => vec![parcel_of(parcel, &words.part)],
+        None => vec![follows()],
     }
 }
 
@@ -210,17 +232,19 @@ fn from(order: &Order, seller: &Seller) -> Vec<String> {
     seller.address.iter().cloned().chain(abroad.then(|| words::country(seller.country).to_uppercase())).collect()
 }
 
-fn elsewhere(parcel: &Parcel, order: &Order) -> Vec<Counted> {
-    let here = |line: &OrderLine| -> u32 {
-        let is_it = |item: &&Item| matches!(&item.for_, For::Order { order: id, line: key } if *id == order.id && *key == line.line);
-        parcel.items.iter().filter(is_it).map(|item| item.quantity).sum()
-    };
+pub(super) fn elsewhere(parcel: &Parcel, order: &Order) -> Vec<Counted> {
     order
         .lines
         .iter()
-        .map(|line| Counted { count: line.quantity.saturating_sub(here(line)), title: title(line) })
+        .map(|line| Counted { count: line.quantity.saturating_sub(here(parcel, order, line)), title: title(line) })
         .filter(|rest| rest.count > 0)
         .collect()
+}
+
+/// How many of a line are in `parcel`.
+pub(super) fn here(parcel: &Parcel, order: &Order, line: &OrderLine) -> u32 {
+    let is_it = |item: &&Item| matches!(&item.for_, For::Order { order: id, line: key } if *id == order.id && *key == line.line);
+    parcel.items.iter().filter(is_it).map(|item| item.quantity).sum()
 }
 
 fn invoice_line(line: &OrderLine, phrases: &Phrases<'_>) -> InvoiceLine {

@@ -128,6 +128,8 @@ pub struct HandoffRow {
     pub r#ref: String,
     /// Name, shortened to what a row holds.
     pub name: String,
+    /// `1 of 2`, where a recipient's goods don't fit one parcel.
+    pub part: Option<String>,
     /// Postal code, with the country abroad.
     pub postal_code: String,
     /// Service.
@@ -281,6 +283,7 @@ fn handoff(plan: &DayPlan, desk: &Desk<'_>) -> HandoffList {
             HandoffRow {
                 r#ref: parcel.r#ref.0.clone(),
                 name: words::shortened(&to.name, 36),
+                part: parcel.part.map(|(this, of)| format!("{this} of {of}")),
                 postal_code: format!("{}{country}", words::shortened(&to.postal_code, 14)).trim().to_owned(),
                 service: parcel.postage.service_title.clone(),
                 declared: parcel.postage.declared.to_string(),

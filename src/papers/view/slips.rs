@@ -71,6 +71,8 @@ pub struct NoteView {
     pub sent: Vec<Counted>,
     /// What is expected in return; empty for a present.
     pub awaited: Vec<Counted>,
+    /// What of my half is not in this parcel, so that the partner doesn't look for it.
+    pub elsewhere: Vec<Counted>,
 }
 
 /// A gift's slip: no prices.
@@ -95,6 +97,8 @@ pub struct GiftView {
     pub message: Option<String>,
     /// What is in it.
     pub lines: Vec<Counted>,
+    /// What of the present is in another parcel.
+    pub elsewhere: Vec<Counted>,
 }
 
 /// A thing and how many.
@@ -152,26 +156,26 @@ fn phrases<'t>(parcel: &Parcel, desk: &Desk<'_>, tongues: &'t Tongues) -> Phrase
 }
 
 fn note(parcel: &Parcel, id: TradeId, trade: &Trade, phrases: &Phrases<'_>) -> NoteView {
-    let sent: Vec<Counted> = trade
-        .send
-        .iter()
-        .enumerate()
-        .map(|(at, item)| Counted {
-            count: item.quantity,
-            title: own_title(parcel, id, at).unwrap_or(&item.what).to_owned(),
-        })
-        .collect();
+    let halves = trade.send.iter().zip(0..).map(|(item, at)| {
+        let (here, title) = own(parcel, id, at).unwrap_or((0, &item.what));
+        let counted = |count| Counted { count, title: title.to_owned() };
+        (counted(here), counted(item.quantity.saturating_sub(here)))
+    });
+    let (mut sent, mut elsewhere): (Vec<Counted>, Vec<Counted>) = halves.unzip();
+    sent.retain(|thing| thing.count > 0);
+    elsewhere.retain(|thing| thing.count > 0);
     let awaited: Vec<Counted> = trade.get.iter().map(counted).collect();
     let agreed = phrases.date(trade.agreed);
     let words = &phrases.words.note;
     NoteView {
         r#ref: parcel.r#ref.0.clone(),
-        short: sent.len() + awaited.len() <= 8
-            && brief(sent.iter().chain(&awaited).map(|thing| &thing.title).chain([&trade.with.name])),
+        short: sent.len() + awaited.len() + elsewhere.len() <= 8
+            && brief(sent.iter().chain(&awaited).chain(&elsewhere).map(|thing| &thing.title).chain([&trade.with.name])),
         lang: phrases.language.code().to_owned(),
         words: NoteWords {
             thanks: fill(&words.thanks, &[("name", &trade.with.name)]),
             opening: fill(&words.opening, &[("date", &agreed.long)]),
+            part: if elsewhere.is_empty() { String::new() } else { parcel_of(parcel, &words.part) },
             ..words.clone()
         },
         trade: id.to_string(),
@@ -179,16 +183,23 @@ fn note(parcel: &Parcel, id: TradeId, trade: &Trade, phrases: &Phrases<'_>) -> N
         agreed,
         sent,
         awaited,
+        elsewhere,
     }
 }
 
-/// The catalogue's title of the trade's item, where that item is in this parcel.
-fn own_title(parcel: &Parcel, id: TradeId, at: usize) -> Option<&str> {
+/// How many of the trade's item are in this parcel, where any is, with the catalogue's title of it.
+fn own(parcel: &Parcel, id: TradeId, at: u32) -> Option<(u32, &str)> {
     use crate::model::parcel::For;
     parcel.items.iter().find_map(|item| match &item.for_ {
-        For::Trade { trade, item: place } if *trade == id && *place as usize == at => Some(item.title.as_str()),
+        For::Trade { trade, item: place } if *trade == id && *place == at => Some((item.quantity, item.title.as_str())),
         For::Trade { .. } | For::Order { .. } => None,
     })
+}
+
+/// `pattern` with which of how many parcels this is; nothing where it is the only one of its day.
+pub(super) fn parcel_of(parcel: &Parcel, pattern: &str) -> String {
+    let filled = |(part, of): (u32, u32)| fill(pattern, &[("part", &part.to_string()), ("of", &of.to_string())]);
+    parcel.part.map(filled).unwrap_or_default()
 }
 
 fn counted(item: &TradeItem) -> Counted {
@@ -196,20 +207,24 @@ fn counted(item: &TradeItem) -> Counted {
 }
 
 fn gift(parcel: &Parcel, order: &Order, desk: &Desk<'_>, phrases: &Phrases<'_>) -> GiftView {
-    let lines: Vec<Counted> =
-        order.lines.iter().map(|line| Counted { count: line.quantity, title: title(line) }).collect();
+    let lines =
+        order.lines.iter().map(|line| Counted { count: invoice::here(parcel, order, line), title: title(line) });
+    let lines: Vec<Counted> = lines.filter(|thing| thing.count > 0).collect();
+    let elsewhere = invoice::elsewhere(parcel, order);
     let message = order.gift_message.clone().filter(|message| !message.trim().is_empty());
     let name = order.recipient.name.clone();
     let from = order.buyer.clone().filter(|buyer| !buyer.is_empty() && *buyer != name);
     let words = &phrases.words.gift;
     GiftView {
         r#ref: parcel.r#ref.0.clone(),
-        short: lines.len() <= 6 && brief(lines.iter().map(|thing| &thing.title).chain(&message).chain([&name])),
+        short: lines.len() + elsewhere.len() <= 6
+            && brief(lines.iter().chain(&elsewhere).map(|thing| &thing.title).chain(&message).chain([&name])),
         lang: phrases.language.code().to_owned(),
         words: GiftWords {
             from: from.as_ref().map_or_else(String::new, |from| fill(&words.from, &[("name", from)])),
             packed_by: fill(&words.packed_by, &[("name", &desk.seller.name)]),
             order: fill(&words.order, &[("number", &order.id.number)]),
+            part: if elsewhere.is_empty() { String::new() } else { parcel_of(parcel, &words.part) },
             ..words.clone()
         },
         order: order.id.number.clone(),
@@ -217,6 +232,7 @@ fn gift(parcel: &Parcel, order: &Order, desk: &Desk<'_>, phrases: &Phrases<'_>) 
         name,
         message,
         lines,
+        elsewhere,
     }
 }
 
@@ -230,6 +246,8 @@ mod tests {
     use super::super::super::{Look, Templates, sample};
     use super::*;
     use crate::model::day::DayPlan;
+    use crate::model::order::OrderLine;
+    use crate::model::parcel::{For, Item, ParcelRef, Rest};
     use crate::model::rules::Seller;
     use crate::model::scale::Sheet;
 
@@ -246,6 +264,120 @@ mod tests {
         plan.parcels.retain(|parcel| parcel.papers.contains(&Paper::Gift));
         let json = serde_json::to_string(&all(&seller, &plan)).unwrap();
         assert!(json.contains("\"kind\":\"gift\"") && !json.contains('$'), "{json}");
+    }
+
+    /// What of the sample this paper is of, as two parts of three: its first item, and the rest.
+    fn split(paper: Paper) -> (Seller, DayPlan) {
+        let (seller, mut plan) = sample::day().unwrap();
+        let at = plan.parcels.iter().position(|parcel| parcel.papers.contains(&paper)).unwrap();
+        let mut whole = plan.parcels.remove(at);
+        whole.items.retain(|item| matches!(item.for_, For::Trade { .. }) == (paper == Paper::Note));
+        if whole.items.len() == 1 {
+            let line = OrderLine { line: "more".into(), ..whole.orders[0].lines[0].clone() };
+            let for_ = For::Order { order: whole.orders[0].id.clone(), line: line.line.clone() };
+            whole.items.push(Item { for_, ..whole.items[0].clone() });
+            whole.orders[0].lines.push(line);
+        }
+        let items = whole.items.split_off(1);
+        whole.papers = vec![paper];
+        let mut later = Parcel { part: Some((2, 3)), r#ref: ParcelRef("1125-77".into()), items, ..whole.clone() };
+        if let Some(invoice) = whole.invoices.first().filter(|_| paper == Paper::Invoice) {
+            later.papers = vec![Paper::Rest];
+            later.rests = vec![Rest {
+                order: invoice.order.clone(),
+                invoice: Some(invoice.clone()),
+                after: vec![whole.r#ref.0.clone()],
+                invoice_in: Some((1, whole.r#ref.clone())),
+            }];
+            later.invoices.clear();
+        }
+        plan.parcels = vec![Parcel { part: Some((1, 3)), ..whole }, later];
+        (seller, plan)
+    }
+
+    fn pieces(things: &[Counted]) -> u32 {
+        things.iter().map(|thing| thing.count).sum()
+    }
+
+    /// Whoever opens the second parcel first sees what it is, and what is in it; the sums are on the invoice alone.
+    #[test]
+    fn a_later_parcel_of_a_split_says_what_it_is_in_every_language() {
+        let (mut seller, plan) = split(Paper::Invoice);
+        let number = plan.parcels[0].invoices[0].number;
+        let order = plan.parcels[0].orders[0].id.number.clone();
+        let first = &plan.parcels[0].r#ref;
+        for (language, title, says) in [
+            (
+                Language::En,
+                format!("Parcel 2 of 3 of order {order}"),
+                format!("Invoice {number} is in parcel 1 ({first}); nothing more is to be paid."),
+            ),
+            (
+                Language::De,
+                format!("Paket 2 von 3 zur Bestellung {order}"),
+                format!("Die Rechnung {number} liegt in Paket 1 ({first}); es ist nichts mehr zu zahlen."),
+            ),
+            (
+                Language::Fr,
+                format!("Colis 2 sur 3 de la commande {order}"),
+                format!("La facture {number} se trouve dans le colis 1 ({first}) ; il n’y a plus rien à payer."),
+            ),
+            (
+                Language::Es,
+                format!("Paquete 2 de 3 del pedido {order}"),
+                format!("La factura {number} va en el paquete 1 ({first}); no hay nada más que pagar."),
+            ),
+            (
+                Language::Ja,
+                format!("注文 {order}：3 個口のうち 2 個目"),
+                format!("請求書 {number} は 1 個目の小包（{first}）に入っています。追加のお支払いはございません。"),
+            ),
+        ] {
+            seller.language = Some(language);
+            let slips = all(&seller, &plan);
+            let [Slip::Invoice(invoice), Slip::Invoice(later)] = slips.as_slice() else { panic!("{slips:?}") };
+            assert_eq!((&later.words.title, &later.remarks), (&title, &vec![says]));
+            assert!(later.sums.is_empty() && later.lines.iter().all(|line| line.total.is_empty()), "{later:?}");
+            let here: u32 = later.lines.iter().map(|line| line.count).sum();
+            assert_eq!(here, plan.parcels[1].pieces(), "{later:?}");
+            // The invoice is of the whole order.
+            let elsewhere: u32 = invoice.elsewhere.iter().map(|thing| thing.count).sum();
+            assert_eq!(elsewhere, here);
+        }
+    }
+
+    /// By hand: what the invoice calls elsewhere is in no parcel of this day.
+    #[test]
+    fn what_stays_behind_is_said_beside_which_parcel_this_is() {
+        let (mut seller, mut plan) = split(Paper::Invoice);
+        seller.language = Some(Language::En);
+        let order = plan.parcels[0].orders[0].id.clone();
+        plan.parcels.iter_mut().for_each(|parcel| parcel.owing = vec![order.clone()]);
+        let follows = "First part: the rest of the order follows.".to_owned();
+        for slip in all(&seller, &plan) {
+            let Slip::Invoice(invoice) = slip else { panic!("{slip:?}") };
+            assert!(invoice.remarks.contains(&follows), "{invoice:?}");
+        }
+    }
+
+    #[test]
+    fn notes_and_gift_slips_of_a_split_hold_what_lies_in_their_parcel() {
+        for paper in [Paper::Note, Paper::Gift] {
+            let (mut seller, plan) = split(paper);
+            seller.language = Some(Language::En);
+            let slips = all(&seller, &plan);
+            let told: Vec<(u32, u32, &str)> = slips
+                .iter()
+                .map(|slip| match slip {
+                    Slip::Note(note) => (pieces(&note.sent), pieces(&note.elsewhere), note.words.part.as_str()),
+                    Slip::Gift(gift) => (pieces(&gift.lines), pieces(&gift.elsewhere), gift.words.part.as_str()),
+                    Slip::Invoice(invoice) => panic!("{invoice:?}"),
+                })
+                .collect();
+            let [here, later] = [0, 1].map(|at| plan.parcels[at].pieces());
+            assert_eq!(told, [(here, later, "Parcel 1 of 3."), (later, here, "Parcel 2 of 3.")]);
+            assert!(!serde_json::to_string(&slips).unwrap().contains('$'));
+        }
     }
 
     #[test]

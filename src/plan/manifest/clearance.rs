@@ -27,7 +27,7 @@ use crate::plan::snapshot::{DueOrder, DueTrade, Rules, Snapshot};
 use crate::plan::wishes;
 
 use super::questions::Questions;
-use super::{buyers, identity};
+use super::{buyers, identity, table};
 use drawer::Drawer;
 use reworded::OneWording;
 
@@ -219,15 +219,18 @@ impl<'a> Desk<'a, '_> {
             (First::Them, Some(_)) | (First::Me | First::Together, _) => {}
         }
         let recipient = self.address(&due.trade.with, &id, "mend the confirmation and drop it again")?;
+        self.trade_as_it_lies(due)?;
         let wanted: Vec<Wanted<'_>> = due
             .trade
             .send
             .iter()
+            .zip(&due.left)
             .zip(0..)
-            .map(|(item, place)| Wanted {
+            .filter(|((_, left), _)| **left > 0)
+            .map(|((item, left), place)| Wanted {
                 code: None,
                 title: &item.what,
-                quantity: item.quantity,
+                quantity: *left,
                 for_: For::Trade { trade: due.id, item: place },
                 options: None,
                 unit_value: item.value,
@@ -254,6 +257,21 @@ impl<'a> Desk<'a, '_> {
             why: Vec::new(),
             deed: Deed::Trade(Box::new(due.clone())),
         })
+    }
+
+    /// Of a trade whose parts lie in other parcels as it was confirmed before, nothing more goes till the seller has said
+    /// what becomes of those.
+    fn trade_as_it_lies(&self, due: &DueTrade) -> Result<(), No> {
+        let lies_otherwise = self.snapshot.open_parcels.iter().find(|open| {
+            let mut lying = open.parcel.trades.iter();
+            lying.any(|(id, listed)| *id == due.id && listed.send != due.trade.send)
+        });
+        let Some(open) = lies_otherwise else { return Ok(()) };
+        if table::is_settled(open, self.snapshot, self.questions) {
+            return Ok(());
+        }
+        let text = format!("changed since a part of it was listed in {}; answer the question about that", open.r#ref);
+        Err(No::new(HoldReason::Question, text))
     }
 
     /// The address, as it may be printed: as it came, or with the one mend that is possible, once the seller has said

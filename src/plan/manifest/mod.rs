@@ -126,7 +126,8 @@ fn pack(groups: Vec<Shared>, round: Round<'_>, snapshot: &Snapshot, questions: &
             Ok(drafts) => {
                 for draft in drafts {
                     let number = snapshot.next.parcel + u32::try_from(packed.parcels.len()).unwrap_or(u32::MAX);
-                    packed.parcels.push(draft.numbered(ParcelRef::new(round.today.date, number), &mut invoice));
+                    let r#ref = ParcelRef::new(round.today.date, number);
+                    packed.parcels.push(draft.numbered(r#ref, &mut invoice, &packed.parcels));
                 }
                 None
             }

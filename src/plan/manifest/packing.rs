@@ -12,7 +12,7 @@ mod worth;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::model::catalogue::{Article, Contents, Kind};
+use crate::model::catalogue::{Article, Code, Contents, Kind};
 use crate::model::day::{Held, HoldReason, TakenOff};
 use crate::model::mass::{Estimate, Mass};
 use crate::model::money::{Currency, Money};
@@ -142,11 +142,11 @@ impl<'a> Packer<'a> {
         // Supplies are only counted down once the whole group is packed.
         *taken = trial;
         let count = u32::try_from(parts.len()).unwrap_or(u32::MAX);
-        // A paper goes with the first part that carries anything of its order or trade.
-        let mut papered = BTreeSet::new();
+        // Each part has a paper for each order and trade in it; the invoice goes with the first.
+        let mut begun = BTreeSet::new();
         let drafts = parts.into_iter().zip(1..).map(|((units, packed), part)| {
             let part = (count > 1).then_some((part, count));
-            Draft::of(&self, units, packed, part, &mut papered)
+            Draft::of(&self, units, packed, part, &mut begun)
         });
         Ok(drafts.collect())
     }
@@ -155,12 +155,10 @@ impl<'a> Packer<'a> {
     fn split<'u>(&self, units: &'u [Unit<'a>], taken: &BTreeMap<String, u32>) -> Result<Split<'u, 'a>, NoParcel> {
         let mut split = Split { parts: Vec::new(), taken: taken.clone() };
         let mut rest = units;
-        let mut papered = BTreeSet::new();
         while !rest.is_empty() {
-            let (count, packed) = self.most(rest, &split.taken, &papered)?;
+            let (count, packed) = self.most(rest, &split.taken)?;
             *split.taken.entry(packed.choice.mailer.code.clone()).or_default() += 1;
             let (these, others) = rest.split_at(count);
-            papered.extend(self.papers(these, &papered));
             split.parts.push((these, packed));
             rest = others;
         }
@@ -180,29 +178,24 @@ impl<'a> Packer<'a> {
         units
     }
 
-    /// The orders and trades among `units` whose paper goes with them, as it went with no part before.
-    fn papers(&self, units: &[Unit<'_>], papered: &BTreeSet<SendingId>) -> BTreeSet<SendingId> {
+    /// The papers that go with `units`: one for each order and trade among them.
+    fn sheets(&self, units: &[Unit<'_>]) -> u32 {
         let ids = units.iter().filter_map(|unit| Some(self.items.get(unit.item)?.for_.id()));
-        ids.filter(|id| !papered.contains(id)).collect()
+        u32::try_from(ids.collect::<BTreeSet<SendingId>>().len()).unwrap_or(u32::MAX)
     }
 
     /// The largest number of leading pieces that make one parcel, and that parcel. Where one fits, the edge is found by
     /// halving; where one is too little, as of a service that asks for a least thickness, from all of them down. Turned
     /// down: all numbers of pieces where one fits as well, for a service that a few pieces are too heavy for and still too
     /// thin for the next: hours for a large group, to save a parcel by a set of rate cards that nobody has.
-    fn most(
-        &self,
-        units: &[Unit<'a>],
-        taken: &BTreeMap<String, u32>,
-        papered: &BTreeSet<SendingId>,
-    ) -> Result<(usize, Packed<'a>), NoParcel> {
-        let attempt = |count: usize| self.attempt(&units[..count], taken, papered);
+    fn most(&self, units: &[Unit<'a>], taken: &BTreeMap<String, u32>) -> Result<(usize, Packed<'a>), NoParcel> {
+        let attempt = |count: usize| self.attempt(&units[..count], taken);
         if let Ok(packed) = attempt(units.len()) {
             return Ok((units.len(), packed));
         }
         let (mut fits, mut best) = match attempt(1) {
             Ok(one) => (1, one),
-            Err(Unfit::Mailer) => return Err(Unfit::Mailer.into()),
+            Err(Unfit::Mailer(code)) => return Err(Unfit::Mailer(code).into()),
             Err(no) => {
                 let fewer = (2..units.len()).rev().find_map(|count| Some((count, attempt(count).ok()?)));
                 return fewer.ok_or_else(|| no.into());
@@ -220,15 +213,10 @@ impl<'a> Packer<'a> {
     }
 
     /// All of `units` in one parcel, in the mailer that comes cheapest with its postage.
-    fn attempt(
-        &self,
-        units: &[Unit<'a>],
-        taken: &BTreeMap<String, u32>,
-        papered: &BTreeSet<SendingId>,
-    ) -> Result<Packed<'a>, Unfit> {
+    fn attempt(&self, units: &[Unit<'a>], taken: &BTreeMap<String, u32>) -> Result<Packed<'a>, Unfit> {
         let rules = self.rules;
         let pieces: Vec<Piece> = units.iter().map(|unit| unit.piece.clone()).collect();
-        let sheets = u32::try_from(self.papers(units, papered).len()).unwrap_or(u32::MAX);
+        let sheets = self.sheets(units);
         let worth = Worth::of(units, &self.items, self.currency);
         let contains: BTreeSet<Contents> = contents(units);
         let posted = |choice: &mailers::Choice<'a>| {
@@ -271,7 +259,10 @@ impl<'a> Packer<'a> {
                 Err(no_service) => none = none.or(Some(no_service)),
             }
         }
-        let Some((place, choice, mass, postage)) = best else { return Err(none.map_or(Unfit::Mailer, Unfit::Service)) };
+        let Some((place, choice, mass, postage)) = best else {
+            let code = units.first().map(|unit| unit.article.code.clone());
+            return Err(none.map_or(Unfit::Mailer(code), Unfit::Service));
+        };
         let mut why = rolls::why(&choice.rolls, &pieces, rules.packing);
         why.extend(ranked.why(place));
         Ok(Packed { choice: choice.clone(), why, mass, postage, worth })
@@ -308,8 +299,8 @@ fn piece(article: &Article) -> Option<Piece> {
 
 /// Why pieces don't make one parcel.
 enum Unfit {
-    /// No mailer on hand takes them: nor will it take more.
-    Mailer,
+    /// No mailer on hand takes them, the first of which is this article: nor will it take more.
+    Mailer(Option<Code>),
     /// A mailer does, and no service takes that; why.
     Service(String),
 }
@@ -317,9 +308,10 @@ enum Unfit {
 impl From<Unfit> for NoParcel {
     fn from(unfit: Unfit) -> Self {
         let text = match unfit {
-            Unfit::Mailer => {
-                "no mailer on hand takes it; add a larger one to mailers.csv, or count on_hand up".to_owned()
-            }
+            Unfit::Mailer(code) => format!(
+                "no mailer on hand takes {}; add a larger one to mailers.csv, or count on_hand up",
+                code.map_or_else(|| "it".to_owned(), |code| format!("`{code}`"))
+            ),
             Unfit::Service(why) => why,
         };
         Self { reason: HoldReason::NoService, text }

@@ -76,6 +76,14 @@ pub(super) fn ask(
         .collect()
 }
 
+/// Whether nothing is open about what no longer holds in `open`.
+pub(super) fn is_settled(open: &OpenParcel, snapshot: &Snapshot, questions: &Questions<'_>) -> bool {
+    cases(snapshot, questions)
+        .iter()
+        .filter(|case| case.parcels.iter().any(|asked| asked.lying() == open.lying()))
+        .all(|case| questions.reply(&case.subject()).is_some())
+}
+
 fn cases<'a>(snapshot: &'a Snapshot, questions: &Questions<'_>) -> Vec<Case<'a>> {
     let mut cases: Vec<Case<'a>> = Vec::new();
     for open in &snapshot.open_parcels {

@@ -73,7 +73,7 @@ impl Sealed {
     }
 }
 
-/// Sheets that were printed for this parcel: a later part of a group carries none of what went with the first.
+/// Sheets that were printed for this parcel: one for each order and trade in it.
 fn sheets(parcel: &Parcel) -> u32 {
     let gifts = parcel.orders.iter().filter(|order| order.gift).count();
     let sheets: usize = parcel

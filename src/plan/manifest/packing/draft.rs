@@ -13,7 +13,7 @@ use crate::model::catalogue::Contents;
 use crate::model::customs::Declaration;
 use crate::model::day::TakenOff;
 use crate::model::money::Money;
-use crate::model::order::Order;
+use crate::model::order::{Order, OrderId};
 use crate::model::parcel::{Caution, Invoice, Item, MailerUsed, Paper, Parcel, ParcelRef, Rest};
 use crate::model::scale::Confidence;
 use crate::model::sending::SendingId;
@@ -28,27 +28,28 @@ pub(in crate::plan::manifest) struct Draft<'a> {
     first: &'a Clear,
     /// Whose items lie in it.
     deeds: Vec<&'a Clear>,
-    /// Those of them whose papers go with it.
-    papering: Vec<&'a Clear>,
+    /// Those of them that lie in no earlier part: their first papers go with it.
+    beginning: Vec<&'a Clear>,
     /// The one with the nearest last day.
     soonest: &'a Clear,
     items: Vec<Item>,
     part: Option<(u32, u32)>,
     packed: Packed<'a>,
     customs: Option<Declaration>,
+    refund_offer: Option<Money>,
     cautions: Vec<Caution>,
     why: Vec<String>,
     today: Today,
 }
 
 impl<'a> Draft<'a> {
-    /// Of `units` as they were packed; `printed` are the orders and trades whose paper went with an earlier part.
+    /// Of `units` as they were packed; `begun` are the orders and trades of which something lies in an earlier part.
     pub(super) fn of(
         table: &Packer<'a>,
         units: &[Unit<'_>],
         packed: Packed<'a>,
         part: Option<(u32, u32)>,
-        printed: &mut BTreeSet<SendingId>,
+        begun: &mut BTreeSet<SendingId>,
     ) -> Self {
         let mut counts: BTreeMap<usize, u32> = BTreeMap::new();
         for unit in units {
@@ -60,7 +61,7 @@ impl<'a> Draft<'a> {
             .collect();
         let here = |clear: &&Clear| items.iter().any(|item| item.for_.id() == clear.id());
         let deeds: Vec<&Clear> = table.group().iter().filter(here).collect();
-        let papering = deeds.iter().copied().filter(|clear| printed.insert(clear.id())).collect();
+        let beginning = deeds.iter().copied().filter(|clear| begun.insert(clear.id())).collect();
         let soonest = deeds.iter().min_by_key(|clear| clear.hand_over_by).copied().unwrap_or(table.first);
         let customs = table.declaration(&items, packed.mass, &packed.postage);
         let declare_with = table.rules.packing.declare_with;
@@ -71,23 +72,34 @@ impl<'a> Draft<'a> {
         let mut cautions = cautions(&contents(units), customs.is_some(), &deeds, table.taken_off);
         cautions.extend(packed.worth.caution());
         cautions.extend(value_not_compared(packed.worth.known, table.rules));
+        let refund_offer = refund_offer(table.group(), part);
         let (first, today) = (table.first, table.today);
-        Self { first, deeds, papering, soonest, items, part, packed, customs, cautions, why, today }
+        Self { first, deeds, beginning, soonest, items, part, packed, customs, refund_offer, cautions, why, today }
     }
 
-    /// The parcel, with its ref; each invoice that is new takes the next number.
-    pub(in crate::plan::manifest) fn numbered(self, r#ref: ParcelRef, next_invoice: &mut u32) -> Parcel {
-        let Self { first, deeds, papering, soonest, packed, today, .. } = self;
-        let invoices = papering.iter().filter_map(|clear| clear.invoice(today.date, next_invoice)).collect();
+    /// The parcel, with its ref; each invoice that is new takes the next number. `before` are the day's parcels so far,
+    /// among them the earlier parts.
+    pub(in crate::plan::manifest) fn numbered(
+        self,
+        r#ref: ParcelRef,
+        next_invoice: &mut u32,
+        before: &[Parcel],
+    ) -> Parcel {
+        let Self { first, deeds, beginning, soonest, packed, today, .. } = self;
+        let invoices = beginning.iter().filter_map(|clear| clear.invoice(today.date, next_invoice)).collect();
+        let begins = |clear: &Clear| beginning.iter().any(|first| first.id() == clear.id());
+        let paper = |clear: &&Clear| if begins(clear) { clear.paper() } else { clear.later_paper() };
+        let rest = |clear: &&Clear| if begins(clear) { clear.rest() } else { clear.later_rest(before) };
         let mailer = packed.choice.mailer;
         Parcel {
             r#ref,
             recipient: first.recipient.clone(),
             orders: deeds.iter().filter_map(|clear| clear.order_for_papers()).collect(),
             trades: deeds.iter().filter_map(|clear| clear.trade()).collect(),
-            papers: papering.iter().map(|clear| clear.paper()).collect::<BTreeSet<Paper>>().into_iter().collect(),
+            papers: deeds.iter().map(paper).collect::<BTreeSet<Paper>>().into_iter().collect(),
             invoices,
-            rests: papering.iter().filter_map(|clear| clear.rest()).collect(),
+            rests: deeds.iter().filter_map(rest).collect(),
+            owing: deeds.iter().filter_map(|clear| clear.owing()).collect(),
             items: self.items,
             part: self.part,
             rolls: packed.choice.rolls,
@@ -101,25 +113,27 @@ impl<'a> Draft<'a> {
             ship_by: soonest.ship_by,
             hand_over_by: (soonest.hand_over_by != soonest.ship_by).then_some(soonest.hand_over_by),
             late: soonest.hand_over_by < today.hand_off,
-            refund_offer: refund_offer(&deeds, self.part),
+            refund_offer: self.refund_offer,
             why: self.why,
         }
     }
 }
 
-/// What buyers paid for postage beyond the largest single charge, where several orders share one parcel. Of an order
-/// in several parcels the charge counts with the first.
-fn refund_offer(deeds: &[&Clear], part: Option<(u32, u32)>) -> Option<Money> {
-    if part.is_some_and(|(this, _)| this > 1) {
+/// What buyers paid for postage beyond the largest charge for each parcel, where several orders share parcels: of one
+/// parcel all but the largest, of three parts all but the three largest. It counts once, with the first part.
+fn refund_offer(deeds: &[Clear], part: Option<(u32, u32)>) -> Option<Money> {
+    let (this, parcels) = part.unwrap_or((1, 1));
+    if this > 1 {
         return None;
     }
     // What was charged for an order counts with its first part, whichever day that went.
     let first_parts = deeds.iter().filter(|clear| clear.rest().is_none());
-    let charged: Vec<Money> = first_parts.filter_map(|clear| clear.order()?.postage_charged).collect();
-    let largest = charged.iter().copied().max_by(|a, b| a.amount.cmp(&b.amount))?;
-    let all = charged.iter().skip(1).try_fold(*charged.first()?, |sum, charge| sum.checked_add(*charge))?;
-    let twice = all.amount - largest.amount;
-    (twice > Decimal::ZERO).then(|| Money::new(twice, largest.currency))
+    let mut charged: Vec<Money> = first_parts.filter_map(|clear| clear.order()?.postage_charged).collect();
+    charged.sort_by(|a, b| b.amount.cmp(&a.amount));
+    let currency = charged.first()?.currency;
+    let parcels = usize::try_from(parcels).unwrap_or(usize::MAX);
+    let twice = Money::sum(charged.iter().skip(parcels).copied(), currency).ok()?;
+    (twice.amount > Decimal::ZERO).then_some(twice)
 }
 
 fn cautions(contains: &BTreeSet<Contents>, abroad: bool, deeds: &[&Clear], taken_off: &[TakenOff]) -> Vec<Caution> {
@@ -246,10 +260,49 @@ impl Clear {
     fn rest(&self) -> Option<Rest> {
         match &self.deed {
             Deed::Order(due) if !due.already_in.is_empty() && !due.lacks_invoice => {
-                Some(Rest { order: due.order.id.clone(), invoice: due.invoice.clone(), after: due.already_in.clone() })
+                let (order, invoice, after) = (due.order.id.clone(), due.invoice.clone(), due.already_in.clone());
+                Some(Rest { order, invoice, after, invoice_in: None })
             }
             Deed::Order(_) | Deed::Trade(_) => None,
         }
+    }
+
+    /// The paper of a parcel whose split holds something of it in an earlier part: whoever opens this one first sees
+    /// what it is, and nothing is charged twice.
+    fn later_paper(&self) -> Paper {
+        match self.paper() {
+            Paper::Invoice | Paper::Rest => Paper::Rest,
+            paper @ (Paper::Gift | Paper::Note) => paper,
+        }
+    }
+
+    /// What a later part of a split belongs to; the earlier parts are among `before`.
+    fn later_rest(&self, before: &[Parcel]) -> Option<Rest> {
+        let order = self.order()?.id.clone();
+        let parts: Vec<&Parcel> =
+            before.iter().filter(|parcel| parcel.orders.iter().any(|other| other.id == order)).collect();
+        let with_invoice = parts.iter().find_map(|parcel| {
+            let invoice = parcel.invoices.iter().find(|invoice| invoice.order == order)?;
+            Some((invoice.clone(), parcel.part.map(|(part, _)| (part, parcel.r#ref.clone()))))
+        });
+        let (invoice, invoice_in) = match (with_invoice, self.rest()) {
+            (Some((invoice, place)), _) => (Some(invoice), place),
+            (None, rest) => (rest.and_then(|rest| rest.invoice), None),
+        };
+        let earlier = match &self.deed {
+            Deed::Order(due) => due.already_in.as_slice(),
+            Deed::Trade(_) => &[],
+        };
+        let after = earlier.iter().cloned().chain(parts.iter().map(|parcel| parcel.r#ref.0.clone())).collect();
+        Some(Rest { order, invoice, after, invoice_in })
+    }
+
+    /// Its order, where something of it goes on another day.
+    fn owing(&self) -> Option<OrderId> {
+        let order = self.order()?;
+        let goes: u32 = self.items.iter().map(|item| item.quantity).sum();
+        let due: u32 = order.lines.iter().map(|line| line.quantity).sum();
+        (goes < due).then(|| order.id.clone())
     }
 
     /// The invoice it has, or one with the next number: a number is given out once.

@@ -189,11 +189,10 @@ fn packed(article: Article, deepest: i64, limits: Limits, deeds: Vec<Clear>) -> 
     let round = Round { rules: &rules, today: TODAY, taken_off: &[] };
     let drafts = pack(&shared, round, &mut BTreeMap::new(), &mut questions).map_err(|no| no.text).unwrap();
     let (mut invoice, numbers) = (7, 1..);
-    drafts
-        .into_iter()
-        .zip(numbers)
-        .map(|(draft, number)| draft.numbered(ParcelRef::new(DAY, number), &mut invoice))
-        .collect()
+    drafts.into_iter().zip(numbers).fold(Vec::new(), |mut parcels, (draft, number)| {
+        parcels.push(draft.numbered(ParcelRef::new(DAY, number), &mut invoice, &parcels));
+        parcels
+    })
 }
 
 /// The catalogue is priced in dollars: it doesn't say what was paid in euros, and nothing is worth nothing in silence.
@@ -218,8 +217,8 @@ fn a_value_that_lacks_something_says_so() {
     assert_eq!((parcels[0].value.plain().as_str(), parcels[0].cautions.len()), ("12.00", 0));
 }
 
-/// A paper goes with the first part that holds anything of its order, so each part is planned with what is printed for
-/// it, as the scale's readings are compared with that.
+/// Each part has a paper for each order in it, and is planned with what is printed for it, as the scale's readings are
+/// compared with that.
 #[test]
 fn each_part_is_planned_with_the_paper_that_goes_with_it() {
     let deeds = ["1", "2", "3"].map(|number| order(number, "BELL", 30, Currency::USD)).into();
