@@ -77,7 +77,7 @@ enum Command {
     },
     /// Take in, plan the day, write its papers, queue and send the email
     Morning {
-        /// The day to plan, at most a month ahead; else today
+        /// The day to plan; else today
         #[arg(long, value_name = "DAY")]
         date: Option<Day>,
         /// Show the plan and change nothing

@@ -174,15 +174,16 @@ fn a_half_came_on_no_day_before_it_was_agreed() {
 #[test]
 fn a_morning_is_of_today_or_soon() {
     let desk = Desk::new();
-    for day in ["2026-11-24", "2026-12-27", "2027-11-25"] {
-        for more in [&["--dry-run"][..], &[]] {
-            let said = desk.run(&[&["morning", "--date", day], more].concat());
-            assert_eq!(said.code, Some(1), "{said:?}");
-            assert!(said.stderr.contains(&format!("`{day}` is ")), "{said:?}");
-        }
+    for more in [&["--dry-run"][..], &[]] {
+        let said = desk.run(&[&["morning", "--date", "2062-11-25"], more].concat());
+        assert_eq!(said.code, Some(1), "{said:?}");
+        assert!(said.stderr.contains("`2062-11-25` is more than two years ahead"), "{said:?}");
     }
     assert_eq!(desk.names("outbox"), Vec::<String>::new());
-    assert_eq!(desk.run(&["morning", "--date", "2026-12-26", "--dry-run"]).code, Some(0));
+    // A morning that was missed, and one before a day off.
+    for day in ["2026-11-24", "2026-12-26"] {
+        assert_eq!(desk.run(&["morning", "--date", day, "--dry-run"]).code, Some(0), "{day}");
+    }
     let quote = |day: &str| desk.run(&["quote", "--mass", "4oz", "--to", "US", "--on", day]);
     assert!(
         quote("2062-11-25").stderr.contains("`2062-11-25` is more than two years ahead"),

@@ -7,15 +7,9 @@
 use std::str::FromStr;
 
 use anyhow::{Result, bail};
-use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use crate::model::calendar;
-use crate::papers::words;
-
-/// How many days ahead a morning may be planned (common practice, no source): what is listed for a day counts as listed,
-/// and goes on no list before it.
-const MOST_AHEAD: i64 = 31;
 
 /// A day as it is typed: `2026-11-30`.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -31,25 +25,12 @@ impl FromStr for Day {
     }
 }
 
-/// The day of a morning: the one given, else today.
+/// The day of a morning: the one given, which may be past, for a morning that was missed; else today.
 ///
 /// # Errors
-/// Where that is past, whose papers stay as they were printed, or more than a month ahead.
+/// Where it is so far ahead that it must be a slip: what is listed for a day goes on no list before it.
 pub fn to_plan(given: Option<Day>, today: Date) -> Result<Date> {
-    let Some(Day(day)) = given else { return Ok(today) };
-    if day < today {
-        bail!(
-            "`{day}` is past, as today is {}; the papers of a past day stay as they are: leave `--date` out",
-            words::day(today)
-        );
-    }
-    if day > today.saturating_add(MOST_AHEAD.days()) {
-        bail!(
-            "`{day}` is more than {MOST_AHEAD} days ahead, and what is listed for it would go on no list before; look \
-             for a slip, or leave `--date` out"
-        );
-    }
-    Ok(day)
+    no_slip(given, today)
 }
 
 /// The day of hand-off of a quote: the one given, which may be past, to see what it cost then; else today.
@@ -57,6 +38,10 @@ pub fn to_plan(given: Option<Day>, today: Date) -> Result<Date> {
 /// # Errors
 /// Where it is so far ahead that it must be a slip.
 pub(super) fn to_quote(given: Option<Day>, today: Date) -> Result<Date> {
+    no_slip(given, today)
+}
+
+fn no_slip(given: Option<Day>, today: Date) -> Result<Date> {
     let day = given.map_or(today, |Day(day)| day);
     if calendar::is_a_slip(day, today) {
         bail!("`{day}` is more than two years ahead; look for a slip in the year");

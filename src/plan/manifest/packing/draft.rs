@@ -3,6 +3,7 @@
 //! Its ref and the numbers of its invoices are given out in the order of the whole day, once each, so that a parcel is
 //! only made where they are known. Turned down: a parcel with an empty ref and a number of nought, filled in later.
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
@@ -129,7 +130,7 @@ fn refund_offer(deeds: &[Clear], part: Option<(u32, u32)>) -> Option<Money> {
     // What was charged for an order counts with its first part, whichever day that went.
     let first_parts = deeds.iter().filter(|clear| clear.rest().is_none());
     let mut charged: Vec<Money> = first_parts.filter_map(|clear| clear.order()?.postage_charged).collect();
-    charged.sort_by(|a, b| b.amount.cmp(&a.amount));
+    charged.sort_by_key(|charge| Reverse(charge.amount));
     let currency = charged.first()?.currency;
     let parcels = usize::try_from(parcels).unwrap_or(usize::MAX);
     let twice = Money::sum(charged.iter().skip(parcels).copied(), currency).ok()?;
