@@ -7,15 +7,18 @@
 
 mod levels;
 mod objections;
+mod streets;
 
 use std::collections::BTreeSet;
 
+use crate::model::address::Country;
 use crate::model::recipient::Recipient;
 
 use super::names::{self, Name, Names};
-use super::standard::{Digraphs, Standard, letters, standard};
+use super::standard::{Agreement, Digraphs, Standard, as_street, is_numberless, letters, standard};
 use super::weights;
-use levels::{codes, emails, numbers, option, streets, texts, units};
+use levels::{codes, emails, numbers, option, texts, units};
+use streets::{doors, rests, streets, towns};
 
 pub use levels::Level;
 pub use objections::Objection;
@@ -27,10 +30,14 @@ pub struct Traits {
     pub name: Name,
     /// The address, standardised.
     pub standard: Standard,
-    /// The street's letters and digits in a row, and those of the lines beside it.
+    /// The street's letters and digits in a row.
     pub street: String,
     /// The further lines in a row.
     pub rest: String,
+    /// Each further line's words as those of a street.
+    pub further: Vec<Vec<String>>,
+    /// Whether the lines say that the house has no number: "s/n".
+    pub numberless: bool,
     /// Each address line as written, its letters and digits in a row, without house number.
     pub lines: Vec<String>,
     /// All address lines as written in a row.
@@ -57,11 +64,16 @@ impl Traits {
             let row = in_a_row(line);
             row.strip_prefix(number.as_str()).map_or_else(|| row.clone(), str::to_owned)
         };
+        let country = standard.country.map_or("", Country::code);
+        let further = standard.rest.iter().map(|line| as_street(line, country)).collect();
+        let numberless = standard.number.is_empty() && is_numberless(&to.lines, country);
         let email = to.email.as_deref().map(|email| email.trim().to_lowercase()).filter(|email| email.contains('@'));
         Self {
             name: Name::new(&to.name),
             street: in_a_row(&standard.street.concat()),
             rest: in_a_row(&standard.rest.concat()),
+            further,
+            numberless,
             lines: to.lines.iter().map(line).filter(|line| !line.is_empty()).collect(),
             written: in_a_row(&to.lines.concat()),
             city: in_a_row(&standard.city),
@@ -69,6 +81,10 @@ impl Traits {
             email,
             standard,
         }
+    }
+
+    fn country(&self) -> &'static str {
+        self.standard.country.map_or("", Country::code)
     }
 }
 
@@ -132,14 +148,24 @@ impl Comparison {
         };
         // "Villa 3" and "Villa3" name one door, whichever of them was known for one.
         let unit = if unit == Level::Missing && a.written == b.written { Level::Equal } else { unit };
+        // What stands in further lines tells a door too.
+        let unit = match doors(a, b) {
+            Level::Neither => unit,
+            level => unit.max(level),
+        };
+        // A town of that name in another state is another town.
+        let city = match sa.region_agreement(sb) {
+            Agreement::Differs => towns(a, b).max(Level::Garbled),
+            Agreement::Same | Agreement::Silent => towns(a, b),
+        };
         let mut this = Self {
             names: names::compare(&a.name, &b.name),
-            number: numbers(&sa.number, &sb.number),
+            number: numbers(a, b),
             unit,
             street: streets(a, b),
-            rest: texts(&a.rest, &b.rest),
-            city: texts(&a.city, &b.city),
-            postal: codes(&sa.postal, &sb.postal),
+            rest: rests(a, b),
+            city,
+            postal: codes(a, b),
             region: texts(&sa.region, &sb.region),
             email: emails(a, b),
             company: texts(&a.company, &b.company),
