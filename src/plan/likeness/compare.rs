@@ -18,6 +18,7 @@ use super::names::{self, Name, Names};
 use super::standard::{Agreement, Digraphs, Standard, as_street, is_numberless, letters, standard};
 use super::weights;
 use levels::{codes, emails, numbers, option, texts, units};
+pub use streets::Line;
 use streets::{doors, rests, streets, towns};
 
 pub use levels::Level;
@@ -34,8 +35,10 @@ pub struct Traits {
     pub street: String,
     /// The further lines in a row.
     pub rest: String,
-    /// Each further line's words as those of a street.
-    pub further: Vec<Vec<String>>,
+    /// The street, in standard form and as written.
+    pub line: Line,
+    /// Each further line as a street.
+    pub further: Vec<Line>,
     /// Whether the lines say that the house has no number: "s/n".
     pub numberless: bool,
     /// Each address line as written, its letters and digits in a row, without house number.
@@ -65,13 +68,19 @@ impl Traits {
             row.strip_prefix(number.as_str()).map_or_else(|| row.clone(), str::to_owned)
         };
         let country = standard.country.map_or("", Country::code);
-        let further = standard.rest.iter().map(|line| as_street(line, country)).collect();
+        let as_line = |line: &String| Line {
+            words: as_street(line, country),
+            written: line.split(' ').map(str::to_owned).collect(),
+        };
+        let further = standard.rest.iter().map(as_line).collect();
+        let street_line = Line { words: standard.street.clone(), written: street_as_written(to, &standard) };
         let numberless = standard.number.is_empty() && is_numberless(&to.lines, country);
         let email = to.email.as_deref().map(|email| email.trim().to_lowercase()).filter(|email| email.contains('@'));
         Self {
             name: Name::new(&to.name),
             street: in_a_row(&standard.street.concat()),
             rest: in_a_row(&standard.rest.concat()),
+            line: street_line,
             further,
             numberless,
             lines: to.lines.iter().map(line).filter(|line| !line.is_empty()).collect(),
@@ -86,6 +95,16 @@ impl Traits {
     fn country(&self) -> &'static str {
         self.standard.country.map_or("", Country::code)
     }
+}
+
+/// The words of the line that the street was read from, without house number.
+fn street_as_written(to: &Recipient, standard: &Standard) -> Vec<String> {
+    let Some(longest) = standard.street.iter().max_by_key(|word| word.len()) else { return Vec::new() };
+    let of = |line: &str| letters(line, Digraphs::Umlauts);
+    let parts = to.lines.iter().flat_map(|line| line.split([',', ';'])).map(of);
+    let Some(line) = parts.into_iter().find(|line| in_a_row(line).contains(&in_a_row(longest))) else { return Vec::new() };
+    let number = in_a_row(&standard.number);
+    line.split(' ').map(in_a_row).filter(|word| !word.is_empty() && *word != number).collect()
 }
 
 fn is_figures(text: &str) -> bool {

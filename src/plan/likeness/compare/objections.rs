@@ -212,8 +212,8 @@ fn town(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
         (true, true) => None,
         // One town may have many codes, and one code many places: enough where the street is the same.
         // Not where the other of the two has slipped: Hawthorn and Hawthorne are two towns.
-        (true, false) if !other_code || !other_region && of.city == Level::Equal => None,
-        (false, true) if !other_region && of.postal == Level::Equal => None,
+        (true, false) if !other_code || of.postal != Level::Near && !other_region && of.city == Level::Equal => None,
+        (false, true) if !other_region && of.postal == Level::Equal && is_one_post_town(a) => None,
         // But nobody of one name lives in each of two such towns, at one number of one street.
         (true | false, true | false) if !other_region && is_town_made_good(of, a, b) => None,
         (true | false, true | false) if of.city == Level::Neither && of.postal == Level::Neither => None,
@@ -261,4 +261,10 @@ fn names_in_full(a: &Traits, b: &Traits) -> bool {
 
 fn letters_in(name: &Name) -> usize {
     name.parts.iter().map(String::len).sum()
+}
+
+/// Whether towns that share a postal code are one for the post, so that people write either: in Australia (common
+/// practice, no source). Elsewhere villages of one code have a street of one name each.
+fn is_one_post_town(of: &Traits) -> bool {
+    of.country() == "AU"
 }

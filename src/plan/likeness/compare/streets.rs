@@ -7,22 +7,50 @@
 
 use strsim::damerau_levenshtein;
 
-use super::super::standard::{NAME, is_inflected, is_misspelt, parted, tells};
+use super::super::standard::{NAME, is_inflected, is_known, is_misspelt, parted, tells, tells_alone};
 use super::{Level, Traits, in_a_row};
 
 /// From this many letters on there may be two slips: in "Tern Street" and "Heron Street" two make another street.
 const LONG: usize = 14;
 
+/// From this many letters on a name may have two.
+const TWICE: usize = 9;
+
 /// From this many letters on a line may be a street, wherever it stands.
 const LINE: usize = 6;
 
+/// Of so many letters a line may have a slip anywhere.
+const WHOLE: usize = 8;
+
+/// A line that may be a street: in standard form, and as it was written.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Line {
+    /// In standard form.
+    pub words: Vec<String>,
+    /// As written, folded, without house number.
+    pub written: Vec<String>,
+}
+
+impl Line {
+    /// How far two agree. A slip may have taken the kind of street itself ("Brooke Rstreet"), or the space before it:
+    /// such a line has no kind any more, so that it is no lawful way of writing another street.
+    fn compare(&self, other: &Self, country: &str) -> Level {
+        let level = words(&self.words, &other.words, country);
+        let kinds = |line: &Self| line.words.iter().any(|word| is_known(word, country) && word.len() > 1);
+        let spoilt = kinds(self) != kinds(other)
+            && rows(&self.written) >= WHOLE
+            && matches!(whole(&self.written, &other.written), Level::Equal | Level::Slip);
+        if spoilt { level.min(Level::Slip) } else { level }
+    }
+}
+
 pub(super) fn streets(a: &Traits, b: &Traits) -> Level {
     let country = a.country();
-    let (one, other) = (&a.standard.street, &b.standard.street);
-    let level = match (one.is_empty(), other.is_empty()) {
+    let (one, other) = (&a.line, &b.line);
+    let level = match (one.words.is_empty(), other.words.is_empty()) {
         (true, true) => return rests(a, b),
         (true, false) | (false, true) => Level::Missing,
-        (false, false) => words(one, other, country),
+        (false, false) => one.compare(other, country),
     };
     if matches!(level, Level::Equal | Level::Slip) {
         return level;
@@ -38,20 +66,15 @@ pub(super) fn streets(a: &Traits, b: &Traits) -> Level {
 /// The street of `a` among the further lines of `b`, if what is the street of `b` is a line of `a` too, or no street.
 fn turned(a: &Traits, b: &Traits) -> Level {
     let country = a.country();
-    let (one, other) = (&a.standard.street, &b.standard.street);
     if a.street.chars().count() < LINE {
         return Level::Differs;
     }
-    let best = |street: &[String], lines: &[Vec<String>]| {
-        lines.iter().map(|line| words(street, line, country)).min().unwrap_or(Level::Differs)
+    let best = |street: &Line, lines: &[Line]| {
+        lines.iter().map(|line| street.compare(line, country)).min().unwrap_or(Level::Differs)
     };
-    let there = best(one, &b.further);
-    let named = one.iter().chain(other).all(|word| !word.contains(|c: char| c.is_ascii_digit()));
-    let back = if other.is_empty() || !other.iter().any(|word| tells(word, country)) && named {
-        Level::Equal
-    } else {
-        best(other, &a.further)
-    };
+    let there = best(&a.line, &b.further);
+    let is_street = b.line.words.iter().any(|word| tells(word, country));
+    let back = if is_street { best(&b.line, &a.further) } else { Level::Equal };
     there.max(back)
 }
 
@@ -61,7 +84,7 @@ pub(super) fn rests(a: &Traits, b: &Traits) -> Level {
         (true, true) => Level::Neither,
         (true, false) | (false, true) => Level::Missing,
         (false, false) if a.rest == b.rest => Level::Equal,
-        (false, false) => words(&split(&a.standard.rest), &split(&b.standard.rest), a.country()),
+        (false, false) => named(&split(&a.standard.rest), &split(&b.standard.rest), a.country()),
     }
 }
 
@@ -73,7 +96,7 @@ pub(super) fn towns(a: &Traits, b: &Traits) -> Level {
         (false, false) if a.city == b.city => Level::Equal,
         (false, false) => {
             let of = |traits: &Traits| split(std::slice::from_ref(&traits.standard.city));
-            words(&of(a), &of(b), a.country())
+            whole(&of(a), &of(b))
         }
     }
 }
@@ -87,7 +110,13 @@ pub(super) fn doors(a: &Traits, b: &Traits) -> Level {
         let lines = traits.standard.rest.iter().filter(|line| line.starts_with("C/O ") == hand);
         lines.map(|line| split(std::slice::from_ref(line))).collect()
     };
-    let same = |x: &[String], y: &[String]| matches!(words(x, y, country), Level::Equal | Level::Slip);
+    if a.written == b.written {
+        return Level::Neither;
+    }
+    let same = |x: &[String], y: &[String]| {
+        let level = if x.first().is_some_and(|first| first == "C/O") { words(x, y, country) } else { named(x, y, country) };
+        matches!(level, Level::Equal | Level::Slip)
+    };
     let only = |own: &[Vec<String>], theirs: &[Vec<String>]| -> Vec<Vec<String>> {
         own.iter().filter(|x| !theirs.iter().any(|y| same(x, y))).cloned().collect()
     };
@@ -100,7 +129,7 @@ pub(super) fn doors(a: &Traits, b: &Traits) -> Level {
     let kin = |x: &[String], y: &[String]| {
         x.len().min(y.len()) > 1 && (x.first() == y.first() || x.last() == y.last())
     };
-    if mine.iter().any(|x| yours.iter().any(|y| kin(x, y) && words(x, y, country) == Level::Differs)) {
+    if mine.iter().any(|x| yours.iter().any(|y| kin(x, y) && named(x, y, country) == Level::Differs)) {
         return Level::Differs;
     }
     let unnumbered = |traits: &Traits| traits.standard.number.is_empty() && traits.standard.box_.is_none();
@@ -115,6 +144,40 @@ pub(super) fn doors(a: &Traits, b: &Traits) -> Level {
             Level::Missing
         }
         (true, false) | (false, true) => Level::Neither,
+    }
+}
+
+/// A house's name or the like, with a slip anywhere where it is long enough.
+fn named(a: &[String], b: &[String], country: &str) -> Level {
+    let level = words(a, b, country);
+    let long = rows(a).min(rows(b)) >= WHOLE;
+    if long { level.min(whole(a, b)) } else { level }
+}
+
+fn rows(words: &[String]) -> usize {
+    words.iter().map(|word| word.chars().count()).sum()
+}
+
+/// Two lines letter by letter, wherever their spaces are, but with the same directions, figures and short words in both.
+fn whole(a: &[String], b: &[String]) -> Level {
+    let telling = |words: &[String]| -> Vec<String> {
+        let own = |word: &&String| word.chars().count() < 3 || tells_alone(word);
+        words.iter().filter(own).cloned().collect()
+    };
+    let (x, y) = (in_a_row(&a.concat()), in_a_row(&b.concat()));
+    let figures = |words: &[String]| words.iter().any(|word| word.contains(|c: char| c.is_ascii_digit()));
+    if x == y && !figures(a) && !figures(b) {
+        return Level::Equal;
+    }
+    let long = x.chars().count().max(y.chars().count());
+    let slips = if long < LONG { 1 } else { 2 };
+    if telling(a) != telling(b) || long < 4 || x.len().abs_diff(y.len()) > 2 * slips || x.chars().next() != y.chars().next() {
+        return Level::Differs;
+    }
+    match damerau_levenshtein(&x, &y) {
+        edits if edits <= slips => Level::Slip,
+        edits if edits <= 2 * slips => Level::Garbled,
+        _ => Level::Differs,
     }
 }
 
@@ -137,16 +200,16 @@ fn words(a: &[String], b: &[String], country: &str) -> Level {
         return Level::Differs;
     }
     let letters = a.concat().chars().count().max(b.concat().chars().count());
-    let slips = if letters < LONG { 1 } else { 2 };
+    let slips = if letters < TWICE { 1 } else { 2 };
+    let (one, other) = (in_a_row(&x.concat()), in_a_row(&y.concat()));
+    if one == other {
+        // "Tern Gull Ct" and "Terngull Ct", not "5 12" and "51 2".
+        let figures = x.iter().chain(&y).any(|word| word.contains(|c: char| c.is_ascii_digit()));
+        return if figures { Level::Differs } else { Level::Equal };
+    }
     let parts: Vec<(String, String)> = if x.len() == y.len() {
         x.into_iter().zip(y).filter(|(x, y)| x != y).collect()
     } else {
-        let figures = x.iter().chain(&y).any(|word| word.contains(|c: char| c.is_ascii_digit()));
-        let (one, other) = (in_a_row(&x.concat()), in_a_row(&y.concat()));
-        if one == other {
-            // "Tern Gull Ct" and "Terngull Ct", not "5 12" and "51 2".
-            return if figures { Level::Differs } else { Level::Equal };
-        }
         if x.iter().chain(&y).any(|word| tells(word, country)) {
             return Level::Differs;
         }
@@ -193,7 +256,7 @@ fn word(a: &str, b: &str, country: &str) -> (Level, usize) {
     let sound = long >= NAME && a.chars().next() == b.chars().next() && !is_inflected(a, b);
     let level = match edits {
         1 if sound => Level::Slip,
-        2 if sound && long >= LONG => Level::Slip,
+        2 if sound && long >= TWICE => Level::Slip,
         0..=2 => Level::Garbled,
         3 | 4 if long >= LONG => Level::Garbled,
         _ => Level::Differs,

@@ -16,12 +16,12 @@ use super::{tables, us};
 pub(in crate::plan::likeness) const NAME: usize = 6;
 
 /// Words that set a place apart from its neighbour of that name. Common practice, no source.
-const APART: [&str; 50] = [
+const APART: [&str; 51] = [
     "UPPER", "LOWER", "INNER", "OUTER", "GREAT", "LITTLE", "MIDDLE", "CENTRAL", "NORD", "OUEST", "NORTE", "OESTE",
     "NOORD", "NOORDER", "ZUIDER", "WESTER", "OOSTER", "OBERE", "UNTERE", "OBERER", "UNTERER", "OBERES", "UNTERES",
     "KLEINE", "KLEINER", "GROSSE", "GROSSER", "VORDERE", "HINTERE", "INNERE", "AUSSERE", "NEUER", "ALTER", "PETIT",
     "PETITE", "GRAND", "GRANDE", "VIEUX", "VIEILLE", "NOUVEAU", "NOUVELLE", "NUEVA", "NUEVO", "VIEJA", "VIEJO",
-    "VECCHIA", "VECCHIO", "NUOVA", "NUOVO", "HEIGHTS",
+    "VECCHIA", "VECCHIO", "NUOVA", "NUOVO", "HEIGHTS", "PALACE",
 ];
 
 /// Whether a word tells streets apart by itself: known for a direction or for a kind of street, with a figure, in a
@@ -52,7 +52,7 @@ pub(in crate::plan::likeness) fn is_known(word: &str, country: &str) -> bool {
 /// names by that.
 pub(in crate::plan::likeness) fn is_misspelt(known: &str, other: &str, country: &str) -> bool {
     let slipped = |full: &str| {
-        full.len() > SHORT && first(full) == first(other) && !is_inflected(full, other) && damerau_levenshtein(full, other) == 1
+        full.len() > SHORT && !is_inflected(full, other) && damerau_levenshtein(full, other) == 1
     };
     let habit = habits::of(country);
     !is_known(other, country)
@@ -61,8 +61,9 @@ pub(in crate::plan::likeness) fn is_misspelt(known: &str, other: &str, country: 
             || (habit.english || country == "US") && tables::spellings_of(known).any(slipped))
 }
 
-fn first(word: &str) -> Option<char> {
-    word.chars().next()
+/// Whether a word sets a place apart whatever the language: a direction, a figure, a sign that is a word.
+pub(in crate::plan::likeness) fn tells_alone(word: &str) -> bool {
+    word.contains(|c: char| c.is_ascii_digit() || is_wide(c)) || us::direction(word).is_some() || APART.contains(&word)
 }
 
 /// Whether one is the other with an ending that makes another word of it: "Tern", "Terns"; "Hawthorn", "Hawthorne".
@@ -121,7 +122,7 @@ mod tests {
     fn a_kind_with_a_slip_is_that_kind_and_no_other() {
         assert!(is_misspelt("ST", "STREUT", "US") && is_misspelt("AVENIDA", "AVENDIA", "ES"));
         assert!(is_misspelt("PL", "PLCE", "AU"));
-        for (known, other) in [("ST", "CT"), ("LN", "LAND"), ("N", "NOTH"), ("ST", "STREETS"), ("PL", "GLACE")] {
+        for (known, other) in [("ST", "CT"), ("LN", "LAND"), ("N", "NOTH"), ("ST", "STREETS"), ("PL", "PALACE")] {
             assert!(!is_misspelt(known, other, "US"), "{other}");
         }
     }
