@@ -99,6 +99,10 @@ impl Traits {
 
 /// The words of the line that the street was read from, without house number.
 fn street_as_written(to: &Recipient, standard: &Standard) -> Vec<String> {
+    // The development of a Puerto Rican street stands in a line of its own.
+    if standard.street.iter().any(|word| word == "URB") {
+        return Vec::new();
+    }
     let Some(longest) = standard.street.iter().max_by_key(|word| word.len()) else { return Vec::new() };
     let of = |line: &str| letters(line, Digraphs::Umlauts);
     let parts = to.lines.iter().flat_map(|line| line.split([',', ';'])).map(of);

@@ -37,10 +37,18 @@ impl Line {
     fn compare(&self, other: &Self, country: &str) -> Level {
         let level = words(&self.words, &other.words, country);
         let kinds = |line: &Self| line.words.iter().any(|word| is_known(word, country) && word.len() > 1);
-        let spoilt = kinds(self) != kinds(other)
-            && rows(&self.written) >= WHOLE
-            && matches!(whole(&self.written, &other.written), Level::Equal | Level::Slip);
-        if spoilt { level.min(Level::Slip) } else { level }
+        let spoilt = kinds(self) != kinds(other);
+        match whole(&self.written, &other.written) {
+            Level::Equal if rows(&self.written) >= WHOLE => level.min(Level::Slip),
+            Level::Slip if rows(&self.written) >= WHOLE && spoilt => level.min(Level::Slip),
+            Level::Equal
+            | Level::Slip
+            | Level::Neither
+            | Level::Missing
+            | Level::Garbled
+            | Level::Near
+            | Level::Differs => level,
+        }
     }
 }
 
@@ -154,6 +162,11 @@ fn named(a: &[String], b: &[String], country: &str) -> Level {
     if long { level.min(whole(a, b)) } else { level }
 }
 
+/// "Highland S" is not "Highlands".
+fn ends_in_direction(words: &[String]) -> [bool; 2] {
+    [words.first(), words.last()].map(|word| word.is_some_and(|word| tells_alone(word)))
+}
+
 fn rows(words: &[String]) -> usize {
     words.iter().map(|word| word.chars().count()).sum()
 }
@@ -166,7 +179,7 @@ fn whole(a: &[String], b: &[String]) -> Level {
     };
     let (x, y) = (in_a_row(&a.concat()), in_a_row(&b.concat()));
     let figures = |words: &[String]| words.iter().any(|word| word.contains(|c: char| c.is_ascii_digit()));
-    if x == y && !figures(a) && !figures(b) {
+    if x == y && !figures(a) && !figures(b) && ends_in_direction(a) == ends_in_direction(b) {
         return Level::Equal;
     }
     let long = x.chars().count().max(y.chars().count());
@@ -205,7 +218,7 @@ fn words(a: &[String], b: &[String], country: &str) -> Level {
     if one == other {
         // "Tern Gull Ct" and "Terngull Ct", not "5 12" and "51 2".
         let figures = x.iter().chain(&y).any(|word| word.contains(|c: char| c.is_ascii_digit()));
-        return if figures { Level::Differs } else { Level::Equal };
+        return if figures || ends_in_direction(a) != ends_in_direction(b) { Level::Differs } else { Level::Equal };
     }
     let parts: Vec<(String, String)> = if x.len() == y.len() {
         x.into_iter().zip(y).filter(|(x, y)| x != y).collect()
