@@ -176,10 +176,10 @@ impl Comparison {
             Level::Neither => unit,
             level => unit.max(level),
         };
-        // A town of that name in another state is another town.
+        // A town of that name in another state is another town; an Australian code says its state itself.
         let city = match sa.region_agreement(sb) {
-            Agreement::Differs => towns(a, b).max(Level::Garbled),
-            Agreement::Same | Agreement::Silent => towns(a, b),
+            Agreement::Differs if a.country() != "AU" => towns(a, b).max(Level::Garbled),
+            Agreement::Same | Agreement::Silent | Agreement::Differs => towns(a, b),
         };
         let mut this = Self {
             names: names::compare(&a.name, &b.name),

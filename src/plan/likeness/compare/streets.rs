@@ -83,7 +83,10 @@ fn turned(a: &Traits, b: &Traits) -> Level {
     let there = best(&a.line, &b.further);
     let is_street = b.line.words.iter().any(|word| tells(word, country));
     let back = if is_street { best(&b.line, &a.further) } else { Level::Equal };
-    there.max(back)
+    // A house's name in place of the street, and nothing else: "17 Bluehills".
+    let house = b.further.iter().any(|line| line.words == a.line.words);
+    let only_house = house && a.further.is_empty() && !a.line.words.iter().any(|word| tells(word, country));
+    if only_house { there } else { there.max(back) }
 }
 
 /// Further lines.
@@ -184,7 +187,8 @@ fn whole(a: &[String], b: &[String]) -> Level {
     }
     let long = x.chars().count().max(y.chars().count());
     let slips = if long < LONG { 1 } else { 2 };
-    if telling(a) != telling(b) || long < 4 || x.len().abs_diff(y.len()) > 2 * slips || x.chars().next() != y.chars().next() {
+    let apart = if a.len() == b.len() { telling(a) != telling(b) } else { figures(a) || figures(b) || ends_in_direction(a) != ends_in_direction(b) };
+    if apart || long < 4 || x.len().abs_diff(y.len()) > 2 * slips || x.chars().next() != y.chars().next() {
         return Level::Differs;
     }
     match damerau_levenshtein(&x, &y) {
