@@ -106,7 +106,9 @@ fn street_as_written(to: &Recipient, standard: &Standard) -> Vec<String> {
     let Some(longest) = standard.street.iter().max_by_key(|word| word.len()) else { return Vec::new() };
     let of = |line: &str| letters(line, Digraphs::Umlauts);
     let parts = to.lines.iter().flat_map(|line| line.split([',', ';'])).map(of);
-    let Some(line) = parts.into_iter().find(|line| in_a_row(line).contains(&in_a_row(longest))) else { return Vec::new() };
+    let Some(line) = parts.into_iter().find(|line| in_a_row(line).contains(&in_a_row(longest))) else {
+        return Vec::new();
+    };
     let number = in_a_row(&standard.number);
     line.split(' ').map(in_a_row).filter(|word| !word.is_empty() && *word != number).collect()
 }
@@ -172,10 +174,8 @@ impl Comparison {
         // "Villa 3" and "Villa3" name one door, whichever of them was known for one.
         let unit = if unit == Level::Missing && a.written == b.written { Level::Equal } else { unit };
         // What stands in further lines tells a door too.
-        let unit = match doors(a, b) {
-            Level::Neither => unit,
-            level => unit.max(level),
-        };
+        let told = doors(a, b);
+        let unit = if told == Level::Neither { unit } else { unit.max(told) };
         // A town of that name in another state is another town; an Australian code says its state itself.
         let city = match sa.region_agreement(sb) {
             Agreement::Differs if a.country() != "AU" => towns(a, b).max(Level::Garbled),

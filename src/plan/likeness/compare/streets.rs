@@ -41,6 +41,7 @@ impl Line {
         match whole(&self.written, &other.written) {
             Level::Equal if rows(&self.written) >= WHOLE => level.min(Level::Slip),
             Level::Slip if rows(&self.written) >= WHOLE && spoilt => level.min(Level::Slip),
+            Level::Garbled if rows(&self.written) >= WHOLE && spoilt => level.min(Level::Garbled),
             Level::Equal
             | Level::Slip
             | Level::Neither
@@ -66,8 +67,9 @@ pub(super) fn streets(a: &Traits, b: &Traits) -> Level {
     // The street may stand in another line on one side.
     match turned(a, b).min(turned(b, a)) {
         Level::Equal | Level::Slip => Level::Slip,
+        Level::Missing => level.min(Level::Missing),
         Level::Garbled => level.min(Level::Garbled),
-        Level::Neither | Level::Missing | Level::Near | Level::Differs => level,
+        Level::Neither | Level::Near | Level::Differs => level,
     }
 }
 
@@ -84,9 +86,13 @@ fn turned(a: &Traits, b: &Traits) -> Level {
     let is_street = b.line.words.iter().any(|word| tells(word, country));
     let back = if is_street { best(&b.line, &a.further) } else { Level::Equal };
     // A house's name in place of the street, and nothing else: "17 Bluehills".
-    let house = b.further.iter().any(|line| line.words == a.line.words);
-    let only_house = house && a.further.is_empty() && !a.line.words.iter().any(|word| tells(word, country));
-    if only_house { there } else { there.max(back) }
+    let house = matches!(there, Level::Equal | Level::Slip) && a.further.is_empty();
+    match a.line.words.iter().any(|word| is_known(word, country)) {
+        false if house => there,
+        // It may be a street of that name all the same.
+        true if house => there.max(back).min(Level::Missing),
+        false | true => there.max(back),
+    }
 }
 
 /// Further lines.
@@ -125,7 +131,8 @@ pub(super) fn doors(a: &Traits, b: &Traits) -> Level {
         return Level::Neither;
     }
     let same = |x: &[String], y: &[String]| {
-        let level = if x.first().is_some_and(|first| first == "C/O") { words(x, y, country) } else { named(x, y, country) };
+        let level =
+            if x.first().is_some_and(|first| first == "C/O") { words(x, y, country) } else { named(x, y, country) };
         matches!(level, Level::Equal | Level::Slip)
     };
     let only = |own: &[Vec<String>], theirs: &[Vec<String>]| -> Vec<Vec<String>> {
@@ -137,24 +144,18 @@ pub(super) fn doors(a: &Traits, b: &Traits) -> Level {
     }
     let (mine, yours) = (of(a, false), of(b, false));
     let (mine, yours) = (only(&mine, &yours), only(&yours, &mine));
-    let kin = |x: &[String], y: &[String]| {
-        x.len().min(y.len()) > 1 && (x.first() == y.first() || x.last() == y.last())
-    };
+    let kin = |x: &[String], y: &[String]| x.len().min(y.len()) > 1 && (x.first() == y.first() || x.last() == y.last());
     if mine.iter().any(|x| yours.iter().any(|y| kin(x, y) && named(x, y, country) == Level::Differs)) {
         return Level::Differs;
     }
     let unnumbered = |traits: &Traits| traits.standard.number.is_empty() && traits.standard.box_.is_none();
     let figures = |lines: &[Vec<String>]| lines.concat().concat().contains(|c: char| c.is_ascii_digit());
     match (mine.is_empty(), yours.is_empty()) {
-        (true, true) => Level::Neither,
         (false, false) if unnumbered(a) && unnumbered(b) => Level::Differs,
-        (false, false) => Level::Neither,
-        (true, false) | (false, true)
-            if unnumbered(a) && unnumbered(b) || figures(&mine) || figures(&yours) =>
-        {
+        (true, false) | (false, true) if unnumbered(a) && unnumbered(b) || figures(&mine) || figures(&yours) => {
             Level::Missing
         }
-        (true, false) | (false, true) => Level::Neither,
+        (true | false, true | false) => Level::Neither,
     }
 }
 
@@ -187,7 +188,11 @@ fn whole(a: &[String], b: &[String]) -> Level {
     }
     let long = x.chars().count().max(y.chars().count());
     let slips = if long < LONG { 1 } else { 2 };
-    let apart = if a.len() == b.len() { telling(a) != telling(b) } else { figures(a) || figures(b) || ends_in_direction(a) != ends_in_direction(b) };
+    let apart = if a.len() == b.len() {
+        telling(a) != telling(b)
+    } else {
+        figures(a) || figures(b) || ends_in_direction(a) != ends_in_direction(b)
+    };
     if apart || long < 4 || x.len().abs_diff(y.len()) > 2 * slips || x.chars().next() != y.chars().next() {
         return Level::Differs;
     }

@@ -27,7 +27,9 @@ const APART: [&str; 51] = [
 /// Whether a word tells streets apart by itself: known for a direction or for a kind of street, with a figure, in a
 /// script whose every sign is a word, or short.
 pub(in crate::plan::likeness) fn tells(word: &str, country: &str) -> bool {
-    word.chars().count() <= SHORT || word.contains(|c: char| c.is_ascii_digit() || is_wide(c)) || is_known(word, country)
+    word.chars().count() <= SHORT
+        || word.contains(|c: char| c.is_ascii_digit() || is_wide(c))
+        || is_known(word, country)
 }
 
 /// Directions, kinds, ordinals and saints of so many letters or fewer are too many to list.
@@ -51,9 +53,8 @@ pub(in crate::plan::likeness) fn is_known(word: &str, country: &str) -> bool {
 /// Whether `other` is `known` with a slip: "STREUT" of "ST", "AVENDIA" of "AVENIDA". Only long kinds are told from
 /// names by that.
 pub(in crate::plan::likeness) fn is_misspelt(known: &str, other: &str, country: &str) -> bool {
-    let slipped = |full: &str| {
-        full.len() > SHORT && !is_inflected(full, other) && damerau_levenshtein(full, other) == 1
-    };
+    let slipped =
+        |full: &str| full.len() > SHORT && !is_inflected(full, other) && damerau_levenshtein(full, other) == 1;
     let habit = habits::of(country);
     !is_known(other, country)
         && us::direction(known).is_none()
@@ -96,9 +97,10 @@ pub(in crate::plan::likeness) fn as_street(line: &str, country: &str) -> Vec<Str
 pub(in crate::plan::likeness) fn is_numberless(lines: &[String], country: &str) -> bool {
     let habit = habits::of(country);
     country != "US"
-        && lines.iter().flat_map(|line| line.split([',', ';'])).any(|part| {
-            super::abroad::says_no_number(&super::lines::folded(part, country, &habit))
-        })
+        && lines
+            .iter()
+            .flat_map(|line| line.split([',', ';']))
+            .any(|part| super::abroad::says_no_number(&super::lines::folded(part, country, &habit)))
 }
 
 #[cfg(test)]
@@ -108,8 +110,17 @@ mod tests {
     #[test]
     fn directions_kinds_figures_and_short_words_hold_no_slip() {
         for (word, country) in [
-            ("NORTH", "US"), ("N", "US"), ("PARKWAY", "US"), ("5TH", "US"), ("FIFTH", "US"), ("TERN", "US"),
-            ("CRESCENT", "GB"), ("AVENUE", "FR"), ("VIALE", "IT"), ("カモメカモメ町", "JP"), ("GROSSE", "DE"),
+            ("NORTH", "US"),
+            ("N", "US"),
+            ("PARKWAY", "US"),
+            ("5TH", "US"),
+            ("FIFTH", "US"),
+            ("TERN", "US"),
+            ("CRESCENT", "GB"),
+            ("AVENUE", "FR"),
+            ("VIALE", "IT"),
+            ("カモメカモメ町", "JP"),
+            ("GROSSE", "DE"),
         ] {
             assert!(tells(word, country), "{word}");
         }
