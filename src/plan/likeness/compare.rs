@@ -7,15 +7,19 @@
 
 mod levels;
 mod objections;
+mod streets;
 
 use std::collections::BTreeSet;
 
+use crate::model::address::Country;
 use crate::model::recipient::Recipient;
 
 use super::names::{self, Name, Names};
-use super::standard::{Digraphs, Standard, letters, standard};
+use super::standard::{Agreement, Digraphs, Standard, as_street, is_numberless, letters, standard};
 use super::weights;
-use levels::{codes, emails, numbers, option, streets, texts, units};
+use levels::{codes, emails, numbers, option, texts, units};
+pub use streets::Line;
+use streets::{doors, rests, streets, towns};
 
 pub use levels::Level;
 pub use objections::Objection;
@@ -27,10 +31,16 @@ pub struct Traits {
     pub name: Name,
     /// The address, standardised.
     pub standard: Standard,
-    /// The street's letters and digits in a row, and those of the lines beside it.
+    /// The street's letters and digits in a row.
     pub street: String,
     /// The further lines in a row.
     pub rest: String,
+    /// The street, in standard form and as written.
+    pub line: Line,
+    /// Each further line as a street.
+    pub further: Vec<Line>,
+    /// Whether the lines say that the house has no number: "s/n".
+    pub numberless: bool,
     /// Each address line as written, its letters and digits in a row, without house number.
     pub lines: Vec<String>,
     /// All address lines as written in a row.
@@ -57,11 +67,22 @@ impl Traits {
             let row = in_a_row(line);
             row.strip_prefix(number.as_str()).map_or_else(|| row.clone(), str::to_owned)
         };
+        let country = standard.country.map_or("", Country::code);
+        let as_line = |line: &String| Line {
+            words: as_street(line, country),
+            written: line.split(' ').map(str::to_owned).collect(),
+        };
+        let further = standard.rest.iter().map(as_line).collect();
+        let street_line = Line { words: standard.street.clone(), written: street_as_written(to, &standard) };
+        let numberless = standard.number.is_empty() && is_numberless(&to.lines, country);
         let email = to.email.as_deref().map(|email| email.trim().to_lowercase()).filter(|email| email.contains('@'));
         Self {
             name: Name::new(&to.name),
             street: in_a_row(&standard.street.concat()),
             rest: in_a_row(&standard.rest.concat()),
+            line: street_line,
+            further,
+            numberless,
             lines: to.lines.iter().map(line).filter(|line| !line.is_empty()).collect(),
             written: in_a_row(&to.lines.concat()),
             city: in_a_row(&standard.city),
@@ -70,6 +91,26 @@ impl Traits {
             standard,
         }
     }
+
+    fn country(&self) -> &'static str {
+        self.standard.country.map_or("", Country::code)
+    }
+}
+
+/// The words of the line that the street was read from, without house number.
+fn street_as_written(to: &Recipient, standard: &Standard) -> Vec<String> {
+    // The development of a Puerto Rican street stands in a line of its own.
+    if standard.street.iter().any(|word| word == "URB") {
+        return Vec::new();
+    }
+    let Some(longest) = standard.street.iter().max_by_key(|word| word.len()) else { return Vec::new() };
+    let of = |line: &str| letters(line, Digraphs::Umlauts);
+    let parts = to.lines.iter().flat_map(|line| line.split([',', ';'])).map(of);
+    let Some(line) = parts.into_iter().find(|line| in_a_row(line).contains(&in_a_row(longest))) else {
+        return Vec::new();
+    };
+    let number = in_a_row(&standard.number);
+    line.split(' ').map(in_a_row).filter(|word| !word.is_empty() && *word != number).collect()
 }
 
 fn is_figures(text: &str) -> bool {
@@ -132,14 +173,22 @@ impl Comparison {
         };
         // "Villa 3" and "Villa3" name one door, whichever of them was known for one.
         let unit = if unit == Level::Missing && a.written == b.written { Level::Equal } else { unit };
+        // What stands in further lines tells a door too.
+        let told = doors(a, b);
+        let unit = if told == Level::Neither { unit } else { unit.max(told) };
+        // A town of that name in another state is another town; an Australian code says its state itself.
+        let city = match sa.region_agreement(sb) {
+            Agreement::Differs if a.country() != "AU" => towns(a, b).max(Level::Garbled),
+            Agreement::Same | Agreement::Silent | Agreement::Differs => towns(a, b),
+        };
         let mut this = Self {
             names: names::compare(&a.name, &b.name),
-            number: numbers(&sa.number, &sb.number),
+            number: numbers(a, b),
             unit,
             street: streets(a, b),
-            rest: texts(&a.rest, &b.rest),
-            city: texts(&a.city, &b.city),
-            postal: codes(&sa.postal, &sb.postal),
+            rest: rests(a, b),
+            city,
+            postal: codes(a, b),
             region: texts(&sa.region, &sb.region),
             email: emails(a, b),
             company: texts(&a.company, &b.company),

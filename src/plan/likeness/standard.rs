@@ -19,6 +19,7 @@ mod ordinals;
 mod regions;
 mod script;
 mod tables;
+mod telling;
 mod towns;
 mod units;
 mod us;
@@ -30,6 +31,9 @@ use crate::model::recipient::Recipient;
 
 pub use doubt::{Doubt, check};
 pub use fold::{Digraphs, letters};
+pub(super) use telling::{
+    NAME, as_street, is_inflected, is_known, is_misspelt, is_numberless, parted, tells, tells_alone,
+};
 
 /// A recipient's address in the form in which two ways of writing the same place are equal. Upper case throughout.
 #[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]

@@ -1,5 +1,6 @@
 //! Pairs of addresses: one place written in two lawful ways, and two places that differ in one part that matters.
 
+use dawnpack::model::recipient::Recipient;
 use dawnpack::plan::likeness::compare::{Comparison, Traits, Verdict};
 
 use super::super::data::table;
@@ -44,8 +45,31 @@ fn two_places_that_differ_in_one_part_are_two() {
 /// Of one name, both writings of one place are one recipient without a question.
 #[test]
 fn one_name_at_one_place_is_one_recipient_unasked() {
+    let mut asked = Vec::new();
     for (a, b) in pairs("same", 300, 400) {
-        let verdict = Comparison::new(&Traits::new(&to(&a)), &Traits::new(&to(&b))).verdict();
-        assert_eq!(verdict, Verdict::Same, "{a}\n{b}");
+        let comparison = Comparison::new(&Traits::new(&to(&a)), &Traits::new(&to(&b)));
+        if comparison.verdict() != Verdict::Same {
+            asked.push(format!("{a} // {b} :: {:?}", comparison.objections));
+        }
     }
+    assert!(asked.is_empty(), "{} asked\nASK {}", asked.len(), asked.join("\nASK "));
+}
+
+/// Two places are never one recipient unasked, whatever the name says and however the mailbox agrees.
+#[test]
+fn one_name_at_two_places_is_nobody_to_merge_unasked() {
+    let at = |text: &str, email: Option<&str>| Recipient { email: email.map(str::to_owned), ..to(text) };
+    let mailbox = Some("ines.okonjo@example.net");
+    let mut merged = Vec::new();
+    for (a, b) in pairs("apart", 180, 240) {
+        for (x, y) in [(None, None), (mailbox, mailbox), (mailbox, None), (None, mailbox)] {
+            let (one, other) = (Traits::new(&at(&a, x)), Traits::new(&at(&b, y)));
+            for comparison in [Comparison::new(&one, &other), Comparison::new(&other, &one)] {
+                if comparison.verdict() == Verdict::Same {
+                    merged.push(format!("{a}\n{b}\n{x:?} {y:?} {comparison:?}\n"));
+                }
+            }
+        }
+    }
+    assert!(merged.is_empty(), "{} times\n{}", merged.len(), merged.join("\n"));
 }

@@ -7,7 +7,8 @@ use strsim::damerau_levenshtein;
 
 use super::super::names;
 use super::super::standard::{Agreement, Standard};
-use super::{Traits, in_a_row};
+use super::Traits;
+use super::streets::sorted;
 
 /// How two values of one field agree.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -44,7 +45,7 @@ pub(super) fn option(a: Option<&String>, b: Option<&String>) -> Level {
     match (a, b) {
         (None, None) => Level::Neither,
         (None, Some(_)) | (Some(_), None) => Level::Missing,
-        (Some(a), Some(b)) if in_a_row(a) == in_a_row(b) => Level::Equal,
+        (Some(a), Some(b)) if a == b => Level::Equal,
         (Some(_), Some(_)) => Level::Differs,
     }
 }
@@ -60,8 +61,13 @@ fn missing(a: &str, b: &str) -> Option<Level> {
 /// Neighbours' numbers differ by this much at most.
 const NEIGHBOURS: u64 = 10;
 
-/// [`Level::Garbled`] where two digits are turned round.
-pub(super) fn numbers(a: &str, b: &str) -> Level {
+/// [`Level::Garbled`] where two digits are turned round; [`Level::Differs`] where one says that it has none.
+pub(super) fn numbers(a: &Traits, b: &Traits) -> Level {
+    let numberless = |of: &Traits, other: &Traits| of.numberless && !other.standard.number.is_empty();
+    if numberless(a, b) || numberless(b, a) {
+        return Level::Differs;
+    }
+    let (a, b) = (a.standard.number.as_str(), b.standard.number.as_str());
     if let Some(level) = missing(a, b) {
         return level;
     }
@@ -84,95 +90,40 @@ pub(super) fn numbers(a: &str, b: &str) -> Level {
     }
 }
 
-fn sorted(text: &str) -> Vec<char> {
-    let mut letters: Vec<char> = text.chars().collect();
-    letters.sort_unstable();
-    letters
-}
-
-pub(super) fn codes(a: &str, b: &str) -> Level {
-    missing(a, b).unwrap_or_else(|| match damerau_levenshtein(a, b) {
+/// Postal codes. In a country whose codes name streets or doors any other code is another place's, [`Level::Near`]; and
+/// so is one with another figure, or with its last two turned round, elsewhere but in Australia, where a locality has one
+/// code (common practice, no source).
+pub(super) fn codes(a: &Traits, b: &Traits) -> Level {
+    let (x, y) = (a.standard.postal.as_str(), b.standard.postal.as_str());
+    let country = a.country();
+    missing(x, y).unwrap_or_else(|| match damerau_levenshtein(x, y) {
         0 => Level::Equal,
+        1 if is_lawful_beside(x, y, country) => Level::Near,
         1 => Level::Slip,
         2 => Level::Garbled,
         _ => Level::Differs,
     })
 }
 
-/// From this many letters on there may be two slips: in "Tern Street" and "Heron Street" two make another street.
-const LONG: usize = 14;
+/// Whether the one change between two codes makes another code of the same town.
+fn is_lawful_beside(x: &str, y: &str, country: &str) -> bool {
+    const FINE: [&str; 7] = ["GB", "NL", "CA", "IE", "PT", "BR", "JP"];
+    let places = x.chars().zip(y.chars()).filter(|(x, y)| x != y).count();
+    let last_two = x.chars().rev().zip(y.chars().rev()).skip(2).all(|(x, y)| x == y);
+    FINE.contains(&country) || country != "AU" && x.len() == y.len() && (places == 1 || last_two)
+}
 
-/// One slip or two, and none in the digits: "1st" is not "2nd".
+/// Companies: one slip or two, and none in the digits.
 pub(super) fn texts(a: &str, b: &str) -> Level {
-    missing(a, b).unwrap_or_else(|| if a == b { Level::Equal } else { slip(a, b) })
-}
-
-fn slip(a: &str, b: &str) -> Level {
-    let long = a.len().max(b.len());
-    let allowed = if long < LONG { 1 } else { 2 };
-    let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
-    if long < 4 || a.len().abs_diff(b.len()) > 2 * allowed || digits(a) != digits(b) {
-        return Level::Differs;
-    }
-    match damerau_levenshtein(a, b) {
-        edits if edits <= allowed => Level::Slip,
-        edits if edits <= 2 * allowed => Level::Garbled,
+    missing(a, b).unwrap_or_else(|| match damerau_levenshtein(a, b) {
+        0 => Level::Equal,
+        1 if a.len().max(b.len()) >= LONG => Level::Slip,
         _ => Level::Differs,
-    }
+    })
 }
 
-pub(super) fn streets(a: &Traits, b: &Traits) -> Level {
-    let level = match missing(&a.street, &b.street) {
-        Some(Level::Neither) => return texts(&a.rest, &b.rest),
-        Some(level) => level,
-        None if a.street == b.street => return Level::Equal,
-        // Tern St and Tern Ct are two streets, and so are W Tern St and E Tern St.
-        None if differ_in_a_short_word(&a.standard.street, &b.standard.street) => {
-            return if is_misspelt_type(a, b) { Level::Slip } else { Level::Differs };
-        }
-        None => slip(&a.street, &b.street),
-    };
-    if level == Level::Slip {
-        return level;
-    }
-    // The street may stand in another line on one side, or be written so that it could not be standardised.
-    let written = |x: Option<&String>, y: Option<&String>| match (x, y) {
-        (Some(x), Some(y)) if x.len().min(y.len()) >= 8 => texts(x, y),
-        (Some(_) | None, _) => Level::Differs,
-    };
-    let turned = |street: &str, rest: &str| {
-        if street.len() >= 6 && !rest.is_empty() { texts(street, rest) } else { Level::Differs }
-    };
-    let (a1, b1) = (a.lines.first(), b.lines.first());
-    let best = [
-        written(a1, b1),
-        written(a1, b.lines.get(1)),
-        written(a.lines.get(1), b1),
-        turned(&a.street, &b.rest),
-        turned(&b.street, &a.rest),
-    ];
-    let best = best.into_iter().min().unwrap_or(level);
-    match best {
-        Level::Equal | Level::Slip => Level::Slip,
-        Level::Garbled => level.min(best),
-        Level::Neither | Level::Missing | Level::Near | Level::Differs => level,
-    }
-}
-
-/// Whether one has a known word where the other has that word with one slip, so that only one could be shortened:
-/// "Tern Place", "Tern Plce".
-fn is_misspelt_type(a: &Traits, b: &Traits) -> bool {
-    let as_written = |of: &Traits| of.lines.first().is_some_and(|line| *line == of.street);
-    match (a.lines.first(), b.lines.first()) {
-        (Some(x), Some(y)) => as_written(a) != as_written(b) && damerau_levenshtein(x, y) == 1,
-        (None, _) | (_, None) => false,
-    }
-}
-
-fn differ_in_a_short_word(a: &[String], b: &[String]) -> bool {
-    let other: Vec<(&String, &String)> = a.iter().zip(b).filter(|(x, y)| x != y).collect();
-    a.len() == b.len() && matches!(other.as_slice(), [(x, y)] if x.len() <= 4 && y.len() <= 4)
-}
+/// Of so many letters a name may have a slip.
+const LONG: usize = 4;
 
 /// [`Level::Differs`] where one mailbox is named after a person whom the other recipient isn't; else
 /// [`Level::Near`]: people have several.

@@ -208,14 +208,22 @@ fn town(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
     let one_code = matches!(of.postal, Level::Equal | Level::Slip);
     let other_code = matches!(of.postal, Level::Garbled | Level::Near | Level::Differs);
     let other_region = matches!(of.region, Level::Near | Level::Differs);
+    // A house of that name and number is not in both parts of a town.
+    let told_apart = other_code && !is_one_post_town(a) && !is_one_house(of, a, b);
     match (one_city, one_code) {
         (true, true) => None,
         // One town may have many codes, and one code many places: enough where the street is the same.
         // Not where the other of the two has slipped: Hawthorn and Hawthorne are two towns.
-        (true, false) if !other_code || !other_region && of.city == Level::Equal => None,
-        (false, true) if !other_region && of.postal == Level::Equal => None,
+        (true, false) if !other_code || !told_apart && !other_region && of.city == Level::Equal => None,
+        (false, true)
+            if !other_region
+                && of.postal == Level::Equal
+                && (is_one_post_town(a) || matches!(of.city, Level::Neither | Level::Missing)) =>
+        {
+            None
+        }
         // But nobody of one name lives in each of two such towns, at one number of one street.
-        (true | false, true | false) if !other_region && is_town_made_good(of, a, b) => None,
+        (true | false, true | false) if !told_apart && !other_region && is_town_made_good(of, a, b) => None,
         (true | false, true | false) if of.city == Level::Neither && of.postal == Level::Neither => None,
         (true | false, true | false) if of.city == Level::Missing && !other_code => Some(Objection::TownMissing),
         (true | false, true | false) if one_city || of.city == Level::Garbled => Some(Objection::GarbledTown),
@@ -231,7 +239,7 @@ fn town(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
 fn is_town_made_good(of: &Comparison, a: &Traits, b: &Traits) -> bool {
     let by_the_other = match of.city {
         Level::Slip => true,
-        Level::Garbled | Level::Missing | Level::Neither => of.postal == Level::Slip,
+        Level::Garbled | Level::Missing | Level::Neither => matches!(of.postal, Level::Slip | Level::Near),
         Level::Equal | Level::Near | Level::Differs => false,
     };
     by_the_other && matches!(of.street, Level::Equal | Level::Slip) && is_at_one_door(of, a, b)
@@ -261,4 +269,10 @@ fn names_in_full(a: &Traits, b: &Traits) -> bool {
 
 fn letters_in(name: &Name) -> usize {
     name.parts.iter().map(String::len).sum()
+}
+
+/// Whether towns that share a postal code are one for the post, so that people write either: in Australia (common
+/// practice, no source). Elsewhere villages of one code have a street of one name each.
+fn is_one_post_town(of: &Traits) -> bool {
+    of.country() == "AU"
 }

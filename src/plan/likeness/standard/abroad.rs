@@ -232,6 +232,13 @@ fn unnumber(words: &mut Vec<String>) {
     }
 }
 
+/// Whether the words say that the house has no number.
+pub(super) fn says_no_number(words: &[String]) -> bool {
+    let mut left = words.to_vec();
+    unnumber(&mut left);
+    left.len() < words.len()
+}
+
 fn is_mark(word: &str, habit: &Habit) -> bool {
     MARKS.contains(&word) || habit.languages.iter().any(|language| language.marks.contains(&word))
 }
@@ -403,7 +410,12 @@ fn take_street(mut words: Vec<String>, habit: &Habit, parts: &mut Parts) {
         parts.number = number;
         parts.units.extend(unit);
     }
-    parts.street = if habit.english && !french(&words, habit) { english(words) } else { street(words, habit) };
+    parts.street = street_of(words, habit);
+}
+
+/// A street's words in their form, without number and unit.
+pub(super) fn street_of(words: Vec<String>, habit: &Habit) -> Vec<String> {
+    if habit.english && !french(&words, habit) { english(words) } else { street(words, habit) }
 }
 
 /// "1.200" is number 1200 where the point parts thousands.

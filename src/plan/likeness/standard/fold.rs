@@ -151,7 +151,7 @@ fn is_letter(c: char) -> bool {
 }
 
 /// Han, kana and hangul.
-fn is_wide(c: char) -> bool {
+pub(super) fn is_wide(c: char) -> bool {
     matches!(c, '\u{3005}' | '\u{3040}'..='\u{30FF}' | '\u{3400}'..='\u{9FFF}' | '\u{F900}'..='\u{FAFF}' | '\u{20000}'..='\u{3FFFF}' | '\u{AC00}'..='\u{D7A3}')
 }
 

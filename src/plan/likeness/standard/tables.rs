@@ -186,6 +186,11 @@ pub(super) fn states_of(zip: &str) -> BTreeSet<String> {
     }
 }
 
+/// All spellings of a suffix, by its standard form.
+pub(super) fn spellings_of(standard: &str) -> impl Iterator<Item = &'static str> {
+    SUFFIXES.iter().filter(move |(_, suffix)| suffix.standard == standard).map(|(spelling, _)| spelling.as_str())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

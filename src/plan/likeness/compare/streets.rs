@@ -1,0 +1,293 @@
+//! How far two streets, towns or further lines agree, word by word.
+//!
+//! Handed folded words; promises a [`Level`] that is a slip only where the slip lies inside of a name: whatever tells
+//! places apart by itself (a direction, a kind of street, a figure, a short word, a word more) is no slip of the pen,
+//! since both ways of writing it are lawful. Turned down: counting edits over the whole line, in which "E E St" is a
+//! slip from "E St" and "Av. des Mouettes" one from "Ch. des Mouettes".
+
+use strsim::damerau_levenshtein;
+
+use super::super::standard::{NAME, is_inflected, is_known, is_misspelt, parted, tells, tells_alone};
+use super::{Level, Traits, in_a_row};
+
+/// From this many letters on there may be two slips: in "Tern Street" and "Heron Street" two make another street.
+const LONG: usize = 14;
+
+/// From this many letters on a name may have two.
+const TWICE: usize = 9;
+
+/// From this many letters on a line may be a street, wherever it stands.
+const LINE: usize = 6;
+
+/// Of so many letters a line may have a slip anywhere.
+const WHOLE: usize = 8;
+
+/// A line that may be a street: in standard form, and as it was written.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Line {
+    /// In standard form.
+    pub words: Vec<String>,
+    /// As written, folded, without house number.
+    pub written: Vec<String>,
+}
+
+impl Line {
+    /// How far two agree. A slip may have taken the kind of street itself ("Brooke Rstreet"), or the space before it:
+    /// such a line has no kind any more, so that it is no lawful way of writing another street.
+    fn compare(&self, other: &Self, country: &str) -> Level {
+        let level = words(&self.words, &other.words, country);
+        let kinds = |line: &Self| line.words.iter().any(|word| is_known(word, country) && word.len() > 1);
+        let spoilt = kinds(self) != kinds(other);
+        match whole(&self.written, &other.written) {
+            Level::Equal if rows(&self.written) >= WHOLE => level.min(Level::Slip),
+            Level::Slip if rows(&self.written) >= WHOLE && spoilt => level.min(Level::Slip),
+            Level::Garbled if rows(&self.written) >= WHOLE && spoilt => level.min(Level::Garbled),
+            Level::Equal
+            | Level::Slip
+            | Level::Neither
+            | Level::Missing
+            | Level::Garbled
+            | Level::Near
+            | Level::Differs => level,
+        }
+    }
+}
+
+pub(super) fn streets(a: &Traits, b: &Traits) -> Level {
+    let country = a.country();
+    let (one, other) = (&a.line, &b.line);
+    let level = match (one.words.is_empty(), other.words.is_empty()) {
+        (true, true) => return rests(a, b),
+        (true, false) | (false, true) => Level::Missing,
+        (false, false) => one.compare(other, country),
+    };
+    if matches!(level, Level::Equal | Level::Slip) {
+        return level;
+    }
+    // The street may stand in another line on one side.
+    match turned(a, b).min(turned(b, a)) {
+        Level::Equal | Level::Slip => Level::Slip,
+        Level::Missing => level.min(Level::Missing),
+        Level::Garbled => level.min(Level::Garbled),
+        Level::Neither | Level::Near | Level::Differs => level,
+    }
+}
+
+/// The street of `a` among the further lines of `b`, if what is the street of `b` is a line of `a` too, or no street.
+fn turned(a: &Traits, b: &Traits) -> Level {
+    let country = a.country();
+    if a.street.chars().count() < LINE {
+        return Level::Differs;
+    }
+    let best = |street: &Line, lines: &[Line]| {
+        lines.iter().map(|line| street.compare(line, country)).min().unwrap_or(Level::Differs)
+    };
+    let there = best(&a.line, &b.further);
+    let is_street = b.line.words.iter().any(|word| tells(word, country));
+    let back = if is_street { best(&b.line, &a.further) } else { Level::Equal };
+    // A house's name in place of the street, and nothing else: "17 Bluehills".
+    let house = matches!(there, Level::Equal | Level::Slip) && a.further.is_empty();
+    match a.line.words.iter().any(|word| is_known(word, country)) {
+        false if house => there,
+        // It may be a street of that name all the same.
+        true if house => there.max(back).min(Level::Missing),
+        false | true => there.max(back),
+    }
+}
+
+/// Further lines.
+pub(super) fn rests(a: &Traits, b: &Traits) -> Level {
+    match (a.rest.is_empty(), b.rest.is_empty()) {
+        (true, true) => Level::Neither,
+        (true, false) | (false, true) => Level::Missing,
+        (false, false) if a.rest == b.rest => Level::Equal,
+        (false, false) => named(&split(&a.standard.rest), &split(&b.standard.rest), a.country()),
+    }
+}
+
+/// Towns.
+pub(super) fn towns(a: &Traits, b: &Traits) -> Level {
+    match (a.city.is_empty(), b.city.is_empty()) {
+        (true, true) => Level::Neither,
+        (true, false) | (false, true) => Level::Missing,
+        (false, false) if a.city == b.city => Level::Equal,
+        (false, false) => {
+            let of = |traits: &Traits| split(std::slice::from_ref(&traits.standard.city));
+            whole(&of(a), &of(b))
+        }
+    }
+}
+
+/// What further lines say of the door: a third hand, a house's name where there is no number, one of several of a kind
+/// ("Col. Centro", "Col. Norte"), a line with a figure that one side lacks. [`Level::Neither`] where nothing is said
+/// that the other contradicts.
+pub(super) fn doors(a: &Traits, b: &Traits) -> Level {
+    let country = a.country();
+    let of = |traits: &Traits, hand: bool| -> Vec<Vec<String>> {
+        let lines = traits.standard.rest.iter().filter(|line| line.starts_with("C/O ") == hand);
+        lines.map(|line| split(std::slice::from_ref(line))).collect()
+    };
+    if a.written == b.written {
+        return Level::Neither;
+    }
+    let same = |x: &[String], y: &[String]| {
+        let level =
+            if x.first().is_some_and(|first| first == "C/O") { words(x, y, country) } else { named(x, y, country) };
+        matches!(level, Level::Equal | Level::Slip)
+    };
+    let only = |own: &[Vec<String>], theirs: &[Vec<String>]| -> Vec<Vec<String>> {
+        own.iter().filter(|x| !theirs.iter().any(|y| same(x, y))).cloned().collect()
+    };
+    let (mine, yours) = (of(a, true), of(b, true));
+    if !only(&mine, &yours).is_empty() && !only(&yours, &mine).is_empty() {
+        return Level::Differs;
+    }
+    let (mine, yours) = (of(a, false), of(b, false));
+    let (mine, yours) = (only(&mine, &yours), only(&yours, &mine));
+    let kin = |x: &[String], y: &[String]| x.len().min(y.len()) > 1 && (x.first() == y.first() || x.last() == y.last());
+    if mine.iter().any(|x| yours.iter().any(|y| kin(x, y) && named(x, y, country) == Level::Differs)) {
+        return Level::Differs;
+    }
+    let unnumbered = |traits: &Traits| traits.standard.number.is_empty() && traits.standard.box_.is_none();
+    let figures = |lines: &[Vec<String>]| lines.concat().concat().contains(|c: char| c.is_ascii_digit());
+    match (mine.is_empty(), yours.is_empty()) {
+        (false, false) if unnumbered(a) && unnumbered(b) => Level::Differs,
+        (true, false) | (false, true) if unnumbered(a) && unnumbered(b) || figures(&mine) || figures(&yours) => {
+            Level::Missing
+        }
+        (true | false, true | false) => Level::Neither,
+    }
+}
+
+/// A house's name or the like, with a slip anywhere where it is long enough.
+fn named(a: &[String], b: &[String], country: &str) -> Level {
+    let level = words(a, b, country);
+    let long = rows(a).min(rows(b)) >= WHOLE;
+    if long { level.min(whole(a, b)) } else { level }
+}
+
+/// "Highland S" is not "Highlands".
+fn ends_in_direction(words: &[String]) -> [bool; 2] {
+    [words.first(), words.last()].map(|word| word.is_some_and(|word| tells_alone(word)))
+}
+
+fn rows(words: &[String]) -> usize {
+    words.iter().map(|word| word.chars().count()).sum()
+}
+
+/// Two lines letter by letter, wherever their spaces are, but with the same directions, figures and short words in both.
+fn whole(a: &[String], b: &[String]) -> Level {
+    let telling = |words: &[String]| -> Vec<String> {
+        let own = |word: &&String| word.chars().count() < 3 || tells_alone(word);
+        words.iter().filter(own).cloned().collect()
+    };
+    let (x, y) = (in_a_row(&a.concat()), in_a_row(&b.concat()));
+    let figures = |words: &[String]| words.iter().any(|word| word.contains(|c: char| c.is_ascii_digit()));
+    if x == y && !figures(a) && !figures(b) && ends_in_direction(a) == ends_in_direction(b) {
+        return Level::Equal;
+    }
+    let long = x.chars().count().max(y.chars().count());
+    let slips = if long < LONG { 1 } else { 2 };
+    let apart = if a.len() == b.len() {
+        telling(a) != telling(b)
+    } else {
+        figures(a) || figures(b) || ends_in_direction(a) != ends_in_direction(b)
+    };
+    if apart || long < 4 || x.len().abs_diff(y.len()) > 2 * slips || x.chars().next() != y.chars().next() {
+        return Level::Differs;
+    }
+    match damerau_levenshtein(&x, &y) {
+        edits if edits <= slips => Level::Slip,
+        edits if edits <= 2 * slips => Level::Garbled,
+        _ => Level::Differs,
+    }
+}
+
+fn split(lines: &[String]) -> Vec<String> {
+    lines.iter().flat_map(|line| line.split(' ')).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+}
+
+/// Two lines, neither of them empty.
+fn words(a: &[String], b: &[String], country: &str) -> Level {
+    if a == b {
+        return Level::Equal;
+    }
+    let ahead = a.iter().zip(b).take_while(|(x, y)| x == y).count();
+    let left = a.len().min(b.len()) - ahead;
+    let behind = a.iter().rev().zip(b.iter().rev()).take(left).take_while(|(x, y)| x == y).count();
+    let middle = |words: &[String]| words.get(ahead..words.len() - behind).unwrap_or_default().to_vec();
+    let (x, y) = (middle(a), middle(b));
+    // A word more is a word that tells.
+    if x.is_empty() || y.is_empty() {
+        return Level::Differs;
+    }
+    let letters = a.concat().chars().count().max(b.concat().chars().count());
+    let slips = if letters < TWICE { 1 } else { 2 };
+    let (one, other) = (in_a_row(&x.concat()), in_a_row(&y.concat()));
+    if one == other {
+        // "Tern Gull Ct" and "Terngull Ct", not "5 12" and "51 2".
+        let figures = x.iter().chain(&y).any(|word| word.contains(|c: char| c.is_ascii_digit()));
+        return if figures || ends_in_direction(a) != ends_in_direction(b) { Level::Differs } else { Level::Equal };
+    }
+    let parts: Vec<(String, String)> = if x.len() == y.len() {
+        x.into_iter().zip(y).filter(|(x, y)| x != y).collect()
+    } else {
+        if x.iter().chain(&y).any(|word| tells(word, country)) {
+            return Level::Differs;
+        }
+        vec![(one, other)]
+    };
+    let mut all = Level::Equal;
+    let mut edits = 0;
+    for (one, other) in &parts {
+        let (level, more) = word(one, other, country);
+        all = all.max(level);
+        edits += more;
+    }
+    match all {
+        Level::Equal | Level::Slip if edits <= slips => Level::Slip,
+        Level::Equal | Level::Slip | Level::Garbled if edits <= 2 * slips => Level::Garbled,
+        Level::Equal
+        | Level::Slip
+        | Level::Neither
+        | Level::Missing
+        | Level::Garbled
+        | Level::Near
+        | Level::Differs => Level::Differs,
+    }
+}
+
+/// Two different words, and how many edits lie between them.
+fn word(a: &str, b: &str, country: &str) -> (Level, usize) {
+    if is_misspelt(a, b, country) || is_misspelt(b, a, country) {
+        return (Level::Slip, 1);
+    }
+    let ((a, kind), (b, other_kind)) = (parted(a, country), parted(b, country));
+    let edits = damerau_levenshtein(a, b);
+    let figures = |word: &str| word.contains(|c: char| c.is_ascii_digit());
+    if kind != other_kind || figures(a) || figures(b) {
+        return (Level::Differs, edits);
+    }
+    let turned = edits == 1 && a.len() == b.len() && sorted(a) == sorted(b);
+    if tells(a, country) || tells(b, country) {
+        let short = a.chars().count().min(b.chars().count()) > 3;
+        // "Tren" may be Tern.
+        return (if turned && short { Level::Garbled } else { Level::Differs }, edits);
+    }
+    let long = a.chars().count().max(b.chars().count());
+    let sound = long >= NAME && a.chars().next() == b.chars().next() && !is_inflected(a, b);
+    let level = match edits {
+        1 if sound => Level::Slip,
+        2 if sound && long >= TWICE => Level::Slip,
+        0..=2 => Level::Garbled,
+        3 | 4 if long >= LONG => Level::Garbled,
+        _ => Level::Differs,
+    };
+    (level, edits)
+}
+
+pub(super) fn sorted(text: &str) -> Vec<char> {
+    let mut letters: Vec<char> = text.chars().collect();
+    letters.sort_unstable();
+    letters
+}
