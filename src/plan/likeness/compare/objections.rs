@@ -146,6 +146,11 @@ fn name(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
     let mailbox_names_both = one_mailbox && names_in_full(a, b);
     match of.names {
         Names::Same | Names::Slip => None,
+        // One given name behind one door; elsewhere in the street may be another who has it.
+        Names::SurnameSlip => {
+            let one_door = matches!(of.number, Level::Equal | Level::Neither) && is_one_street(of, a, b);
+            (!(mailbox_names_both || one_door)).then_some(Objection::CloseName)
+        }
         // One given name behind one door.
         Names::NoSurname => {
             (!(one_mailbox || of.number == Level::Equal && is_one_street(of, a, b))).then_some(Objection::NamePart)
