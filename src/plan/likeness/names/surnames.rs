@@ -54,7 +54,10 @@ pub(super) fn misspelt(x: &str, y: &str, edits: usize) -> Option<Misspelt> {
         (false, true) => is_slip(y, x, sure),
         (false, false) => is_slip(x, y, sure) && is_slip(y, x, sure),
     };
-    if is_another_ending(x, y) || !is_one(AT_ONE_DOOR) {
+    // Where one is a given name as well, the surname may be the other part, and sisters are named alike: "George Talia",
+    // "George Taalia".
+    let may_be_given = (given::is_given(x) || given::is_given(y)) && !given::is_misspelt(x, y);
+    if may_be_given || is_another_ending(x, y) || !is_one(AT_ONE_DOOR) {
         return None;
     }
     Some(if is_one(SURE) { Misspelt::Anywhere } else { Misspelt::AtOneDoor })
