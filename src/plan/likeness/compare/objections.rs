@@ -236,7 +236,9 @@ fn town(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
 fn is_town_made_good(of: &Comparison, a: &Traits, b: &Traits) -> bool {
     let by_the_other = match of.city {
         Level::Slip => true,
-        Level::Garbled | Level::Missing | Level::Neither => of.postal == Level::Slip,
+        Level::Garbled | Level::Neither => of.postal == Level::Slip,
+        // Of a namesake in another town no more may be left than a code a figure apart: the region must agree.
+        Level::Missing => of.postal == Level::Slip && of.region == Level::Equal,
         Level::Equal | Level::Near | Level::Differs => false,
     };
     by_the_other && matches!(of.street, Level::Equal | Level::Slip) && is_at_one_door(of, a, b)
