@@ -7,10 +7,13 @@
 
 mod given;
 mod slips;
+mod spelling;
+mod surnames;
 
 use strsim::{damerau_levenshtein, jaro_winkler};
 
 use super::standard::{Digraphs, letters};
+use surnames::Misspelt;
 
 pub use given::given_in;
 use given::{is_given, is_in_use, is_misspelt, is_umlaut};
@@ -40,6 +43,8 @@ pub enum Names {
     Same,
     /// The same parts but for slips of the pen: a letter more, less or wrong, or two in the wrong order.
     Slip,
+    /// One given name written out, and a surname of which one form is surely a slip of the other; the rest agrees.
+    SurnameSlip,
     /// All parts agree, some of them only as an initial.
     Initial,
     /// One is the other without what seems to be the surname.
@@ -117,6 +122,7 @@ pub fn compare(a: &Name, b: &Name) -> Names {
 enum Agree {
     Whole,
     Slip,
+    Surname,
     Initial,
     Close,
     Garbled,
@@ -126,7 +132,7 @@ fn parts(a: &Name, b: &Name) -> Names {
     let mut open_a: Vec<&str> = a.parts.iter().map(String::as_str).collect();
     let mut open_b: Vec<&str> = b.parts.iter().map(String::as_str).collect();
     let mut found: Vec<(&str, &str, Agree)> = Vec::new();
-    for level in [Agree::Whole, Agree::Slip, Agree::Initial, Agree::Close, Agree::Garbled] {
+    for level in [Agree::Whole, Agree::Slip, Agree::Surname, Agree::Initial, Agree::Close, Agree::Garbled] {
         let mut at = 0;
         while let Some(&part) = open_a.get(at) {
             let agrees = |other: &&str| agree(part, other, surnames(a, part, b, other)) == Some(level);
@@ -143,6 +149,7 @@ fn parts(a: &Name, b: &Name) -> Names {
     match worst {
         Some(Agree::Whole) if all => return Names::Same,
         Some(Agree::Slip) if all => return Names::Slip,
+        Some(Agree::Surname) if all && has_one_given(&found) => return Names::SurnameSlip,
         Some(_) | None => {}
     }
     let parted = parted_elsewhere(a, b);
@@ -155,7 +162,7 @@ fn parts(a: &Name, b: &Name) -> Names {
         None => Names::Other,
         Some(_) if parted.is_some_and(|edits| edits < 4) && a.parts.len() != b.parts.len() => Names::Garbled,
         Some(Agree::Initial) if all => Names::Initial,
-        Some(Agree::Close) if all => Names::Close,
+        Some(Agree::Surname | Agree::Close) if all => Names::Close,
         Some(Agree::Garbled) if all => Names::Garbled,
         Some(_) if found.iter().all(|(_, _, level)| *level == Agree::Initial) => Names::Other,
         Some(level) if open_b.is_empty() && lacks_surname(b, a, &open_a, level) => Names::NoSurname,
@@ -197,6 +204,12 @@ fn lacks_surname(short: &Name, whole: &Name, open: &[&str], level: Agree) -> boo
         && matches!((open, whole.surname()), ([left], Some(surname)) if *left == surname)
 }
 
+/// Whether what is beside the surname is one given name, and written out: no initial, no slip.
+fn has_one_given(found: &[(&str, &str, Agree)]) -> bool {
+    let beside = || found.iter().filter(|(_, _, level)| *level != Agree::Surname);
+    beside().any(|(part, _, _)| part.chars().count() > 1) && beside().all(|(_, _, level)| *level == Agree::Whole)
+}
+
 /// Some part agrees, and on both sides something is left over.
 fn one_agrees(a: &Name, b: &Name, found: &[(&str, &str, Agree)]) -> Names {
     let last = |name: &Name, part: &str| name.parts.last().is_some_and(|last| last == part);
@@ -224,15 +237,20 @@ fn agree(x: &str, y: &str, surnames: Surnames) -> Option<Agree> {
     if long - short > 2 || long < 3 || is_given(x) && is_given(y) && surnames != Surnames::Yes {
         return None;
     }
-    match damerau_levenshtein(x, y) {
+    let edits = damerau_levenshtein(x, y);
+    // A surname a letter more or less is plain to see only where there are some; and where even that is a given name,
+    // nobody can say which part is the surname.
+    let is_surname = surnames != Surnames::No && long > 3 && !(is_given(x) && is_given(y));
+    let misspelt = |edits: usize| match surnames::misspelt(x, y, edits)? {
+        Misspelt::Anywhere => Some(Agree::Slip),
+        Misspelt::AtOneDoor => Some(Agree::Surname),
+    };
+    match edits {
         1 if is_umlaut(x, y) => Some(Agree::Slip),
-        // Where even the last part is a given name, nobody can say which of them is the surname.
-        1 if surnames == Surnames::Yes && is_given(x) && is_given(y) => Some(Agree::Close),
-        1 if surnames == Surnames::Yes && long > 3 => Some(Agree::Slip),
-        1 if surnames == Surnames::Turned && long >= 7 => Some(Agree::Slip),
-        1 if long > 3 && is_misspelt(x, y) => Some(Agree::Slip),
+        1 if is_surname => Some(misspelt(1).unwrap_or(Agree::Close)),
+        1 if surnames == Surnames::No && long > 3 && is_misspelt(x, y) => Some(Agree::Slip),
         1 => Some(Agree::Close),
-        2 if surnames == Surnames::Yes && is_long_slip(x, y, long, short) => Some(Agree::Slip),
+        2 if is_surname && is_long_slip(x, y, long, short) => Some(misspelt(2).unwrap_or(Agree::Garbled)),
         2 if short >= 6 || long >= 4 && (begins_alike(x, y) || jaro_winkler(x, y) >= ALIKE) => Some(Agree::Garbled),
         3 if short >= 7 => Some(Agree::Garbled),
         _ => None,
@@ -344,7 +362,7 @@ mod tests {
         }
         assert_eq!(both("Green Tarnia", "Taalia Green"), Names::Garbled);
         assert_eq!(both("Green Talia", "Green Talya"), Names::Close);
-        assert_eq!(both("Ines Pascoe", "Ines Pasode"), Names::Slip);
+        assert_eq!(both("Ines Pascoe", "Ines Pasode"), Names::SurnameSlip);
         // Whose surname is a given name in use.
         assert_eq!(both("Bailee George", "Bayley George"), Names::OtherGiven);
         assert_eq!(both("Barnaby Stanley", "Kobe Stanley"), Names::OtherGiven);
@@ -366,6 +384,25 @@ mod tests {
             ("Suresh", "Sudesh"),
         ] {
             assert_eq!(both(&format!("{a} Okonjo"), &format!("{b} Okonjo")), Names::Close, "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn two_surnames_in_use_are_no_slip_of_one() {
+        for (a, b) in [("Meyer", "Meier"), ("Hansen", "Hanson"), ("Smith", "Smyth"), ("Kowalski", "Kowalska")] {
+            assert_eq!(both(&format!("Ines {a}"), &format!("Ines {b}")), Names::Close, "{a} {b}");
+            assert!(both(&format!("Ines {a}"), &format!("{b} Ines")) > Names::SurnameSlip, "{a} {b}");
+        }
+        assert_eq!(both("Ines Johnson", "Ines Johansen"), Names::Garbled);
+        // In either order, and however short.
+        assert_eq!(both("Ines White", "White Ines"), Names::Same);
+        assert_eq!(both("Ines Webb", "Webv Ines"), Names::Slip);
+        // Less plain, so that it takes the given name in full, and the door.
+        assert_eq!(both("Ines Asche", "Ines Adche"), Names::SurnameSlip);
+        for (a, b) in
+            [("I. Asche", "I. Adche"), ("Benjamin Asche", "Benjmain Adche"), ("George Talia", "George Taalia")]
+        {
+            assert_eq!(both(a, b), Names::Close, "{a} {b}");
         }
     }
 

@@ -33,7 +33,7 @@ pub(super) fn bits(of: &Comparison) -> f64 {
 /// Learnt.
 const fn names(level: Names) -> f64 {
     match level {
-        Names::Same | Names::Slip | Names::Close => 12.0,
+        Names::Same | Names::Slip | Names::SurnameSlip | Names::Close => 12.0,
         Names::Garbled => 10.0,
         // By hand: FEBRL has neither.
         Names::Initial | Names::OtherGeneration => 8.0,
@@ -152,7 +152,7 @@ pub(super) const fn share(objection: Objection) -> f64 {
         Objection::Given => 0.125,
         // Hardly ever the only objection, so counted beside others too.
         Objection::NumberMissing | Objection::NamePart => 0.07,
-        Objection::CloseName => 0.065,
+        Objection::CloseName => 0.095,
         Objection::Surname | Objection::NumberNear => 0.06,
         Objection::Initial | Objection::Street => 0.05,
         Objection::NumberSlip | Objection::GarbledName => 0.025,

@@ -38,6 +38,9 @@ fn why(comparison: &Comparison, a: &Node<'_>, b: &Node<'_>) -> String {
     let mut why = vec![match comparison.names {
         Names::Same => "same name".to_owned(),
         Names::Slip => format!("name but for a slip (`{}`, `{}`)", a.to.name, b.to.name),
+        Names::SurnameSlip => {
+            format!("same given name, and surname but for a slip (`{}`, `{}`)", a.to.name, b.to.name)
+        }
         Names::NoSurname if comparison.email != Level::Equal => {
             format!("`{}` and `{}` at one address", a.to.name, b.to.name)
         }

@@ -32,7 +32,7 @@ pub(super) fn is_one(one: &str, other: &str) -> bool {
         return true;
     }
     match names::compare(&Name::new(one), &Name::new(other)) {
-        Names::Same | Names::Slip | Names::Initial => true,
+        Names::Same | Names::Slip | Names::SurnameSlip | Names::Initial => true,
         Names::NoSurname
         | Names::Shorter
         | Names::Close

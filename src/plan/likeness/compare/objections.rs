@@ -146,6 +146,11 @@ fn name(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
     let mailbox_names_both = one_mailbox && names_in_full(a, b);
     match of.names {
         Names::Same | Names::Slip => None,
+        // One given name behind one door; elsewhere in the street may be another who has it.
+        Names::SurnameSlip => {
+            let one_door = matches!(of.number, Level::Equal | Level::Neither) && is_one_street(of, a, b);
+            (!(mailbox_names_both || one_door)).then_some(Objection::CloseName)
+        }
         // One given name behind one door.
         Names::NoSurname => {
             (!(one_mailbox || of.number == Level::Equal && is_one_street(of, a, b))).then_some(Objection::NamePart)
@@ -239,7 +244,9 @@ fn town(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
 fn is_town_made_good(of: &Comparison, a: &Traits, b: &Traits) -> bool {
     let by_the_other = match of.city {
         Level::Slip => true,
-        Level::Garbled | Level::Missing | Level::Neither => matches!(of.postal, Level::Slip | Level::Near),
+        Level::Garbled | Level::Neither => matches!(of.postal, Level::Slip | Level::Near),
+        // Of a namesake in another town no more may be left than a code a figure apart: the region must agree.
+        Level::Missing => matches!(of.postal, Level::Slip | Level::Near) && of.region == Level::Equal,
         Level::Equal | Level::Near | Level::Differs => false,
     };
     by_the_other && matches!(of.street, Level::Equal | Level::Slip) && is_at_one_door(of, a, b)
