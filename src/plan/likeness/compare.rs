@@ -9,6 +9,7 @@ mod levels;
 mod objections;
 mod streets;
 
+use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 use crate::model::address::Country;
@@ -70,7 +71,7 @@ impl Traits {
         let country = standard.country.map_or("", Country::code);
         let as_line = |line: &String| Line {
             words: as_street(line, country),
-            written: line.split(' ').map(str::to_owned).collect(),
+            written: as_written(to, &standard.number, line.split(' ')),
         };
         let further = standard.rest.iter().map(as_line).collect();
         let street_line = Line { words: standard.street.clone(), written: street_as_written(to, &standard) };
@@ -103,13 +104,20 @@ fn street_as_written(to: &Recipient, standard: &Standard) -> Vec<String> {
     if standard.street.iter().any(|word| word == "URB") {
         return Vec::new();
     }
-    let Some(longest) = standard.street.iter().max_by_key(|word| word.len()) else { return Vec::new() };
+    as_written(to, &standard.number, standard.street.iter().map(String::as_str))
+}
+
+/// The words of the line that `words` in standard form were read from, without house number; none if it isn't found.
+fn as_written<'w>(to: &Recipient, number: &str, words: impl Iterator<Item = &'w str>) -> Vec<String> {
+    let mut words: Vec<String> = words.map(in_a_row).filter(|word| word.len() > 2).collect();
+    words.sort_by_key(|word| Reverse(word.len()));
     let of = |line: &str| letters(line, Digraphs::Umlauts);
-    let parts = to.lines.iter().flat_map(|line| line.split([',', ';'])).map(of);
-    let Some(line) = parts.into_iter().find(|line| in_a_row(line).contains(&in_a_row(longest))) else {
+    let parts: Vec<String> = to.lines.iter().flat_map(|line| line.split([',', ';'])).map(of).collect();
+    // The longest that stands there as it is: "N" is "North" in standard form.
+    let Some(line) = words.iter().find_map(|word| parts.iter().find(|line| in_a_row(line).contains(word))) else {
         return Vec::new();
     };
-    let number = in_a_row(&standard.number);
+    let number = in_a_row(number);
     line.split(' ').map(in_a_row).filter(|word| !word.is_empty() && *word != number).collect()
 }
 

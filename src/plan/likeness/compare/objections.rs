@@ -135,6 +135,10 @@ pub(super) fn find(of: &Comparison, a: &Traits, b: &Traits) -> BTreeSet<Objectio
         // The house has a name, and that agrees.
         Level::Garbled if is_one_house(of, a, b) && town(of, a, b).is_none() => None,
         Level::Garbled => Some(Objection::GarbledStreet),
+        // Such a house may stand at a corner, or its street be wrong on one side.
+        Level::Near | Level::Differs if is_one_house(of, a, b) && town(of, a, b).is_none() => {
+            Some(Objection::GarbledStreet)
+        }
         Level::Near | Level::Differs => Some(Objection::Street),
     };
     let email = (of.email == Level::Differs).then_some(Objection::Email);
