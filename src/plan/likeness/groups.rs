@@ -9,6 +9,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use strsim::damerau_levenshtein;
+
 use crate::model::recipient::Recipient;
 
 use super::blocking;
@@ -50,6 +52,9 @@ pub(super) struct Node<'a> {
     pub(super) to: &'a Recipient,
     pub(super) ids: BTreeSet<String>,
 }
+
+/// Two parts of a name with a slip each, and one more (by hand).
+const FEW_SLIPS: usize = 3;
 
 /// Who goes together.
 #[must_use]
@@ -198,12 +203,16 @@ impl Desk<'_> {
         let mut near: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
         for (&(a, b), (verdict, _)) in judged {
             let (x, y) = (at_home(a), at_home(b));
-            let likely = match verdict {
+            let may_be_one = match verdict {
                 Verdict::Same => true,
-                Verdict::Ask(objections) => !objections.iter().any(|objection| objection.contradicts()),
+                Verdict::Ask(objections) => objections.iter().all(|objection| match objection {
+                    // Conor, who wrote no number, may be the Connor of one house or the Conor of another.
+                    Objection::Given | Objection::Surname | Objection::Name => self.are_called_alike(a, b),
+                    objection => !objection.contradicts(),
+                }),
                 Verdict::Apart => false,
             };
-            if x == y || !likely {
+            if x == y || !may_be_one {
                 continue;
             }
             near.entry(x).or_default().insert(y);
@@ -226,6 +235,12 @@ impl Desk<'_> {
             ambiguous.extend(rivals);
         }
         whole
+    }
+
+    /// Whether two names are a few slips apart, be they names in use or not.
+    fn are_called_alike(&self, a: usize, b: usize) -> bool {
+        let letters = |at: usize| self.traits.get(at).map(|traits| traits.name.parts.concat()).unwrap_or_default();
+        damerau_levenshtein(&letters(a), &letters(b)) <= FEW_SLIPS
     }
 
     /// What the seller said is one, whatever it looks like.

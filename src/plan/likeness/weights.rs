@@ -62,10 +62,11 @@ const fn number(level: Level) -> f64 {
 const fn street(level: Level) -> f64 {
     match level {
         Level::Equal => 11.0,
-        Level::Slip => 10.0,
-        Level::Garbled => 2.0,
-        Level::Neither | Level::Missing => 0.0,
-        Level::Near | Level::Differs => -5.0,
+        Level::Slip => 10.5,
+        Level::Garbled => 5.5,
+        Level::Missing => 1.5,
+        Level::Neither => 0.0,
+        Level::Near | Level::Differs => -4.5,
     }
 }
 
@@ -73,10 +74,10 @@ const fn street(level: Level) -> f64 {
 const fn rest(level: Level) -> f64 {
     match level {
         Level::Equal | Level::Slip => 10.5,
-        Level::Garbled => 6.5,
+        Level::Garbled => 8.5,
         Level::Neither => 2.0,
         Level::Missing => -1.0,
-        Level::Near | Level::Differs => -4.0,
+        Level::Near | Level::Differs => -3.5,
     }
 }
 
@@ -158,9 +159,8 @@ pub(super) const fn share(objection: Objection) -> f64 {
         Objection::NumberSlip | Objection::GarbledName => 0.025,
         Objection::NumberTurned => 0.015,
         Objection::Name | Objection::Generation | Objection::UnitMissing => 0.02,
-        Objection::StreetMissing
-        | Objection::GarbledStreet
-        | Objection::GarbledTown
+        Objection::StreetMissing | Objection::GarbledStreet => 0.03,
+        Objection::GarbledTown
         | Objection::TownByName
         | Objection::Unit
         | Objection::Town

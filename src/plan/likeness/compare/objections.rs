@@ -249,9 +249,8 @@ fn is_town_made_good(of: &Comparison, a: &Traits, b: &Traits) -> bool {
     let by_the_other = match of.city {
         Level::Slip => true,
         Level::Garbled | Level::Neither => matches!(of.postal, Level::Slip | Level::Near),
-        // Of a namesake in another town no more may be left than a code a figure apart: the region must agree.
-        Level::Missing => matches!(of.postal, Level::Slip | Level::Near) && of.region == Level::Equal,
-        Level::Equal | Level::Near | Level::Differs => false,
+        // Of a namesake in another town of the region no more may be left than a code a figure apart.
+        Level::Equal | Level::Missing | Level::Near | Level::Differs => false,
     };
     by_the_other && matches!(of.street, Level::Equal | Level::Slip) && is_at_one_door(of, a, b)
 }

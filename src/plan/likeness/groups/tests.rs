@@ -137,6 +137,26 @@ fn a_mailbox_speaks_for_an_initial_only_if_it_holds_the_name() {
 }
 
 #[test]
+fn a_missing_number_is_made_good_by_nobody_where_a_name_spelt_otherwise_may_be_meant() {
+    let lacks = at("Conor Hilotn", &["Mackenzie Street"]);
+    let near = at("Conor Hilton", &["82 Mackenzie Street"]);
+    assert_eq!(two(lacks.clone(), near.clone()), "same");
+    let people = [lacks, near, at("Connor Hilton", &["20 Mackenzie Street"])];
+    assert_eq!(grouped(&people, &Known::default()).0, "a b c");
+}
+
+#[test]
+fn a_town_left_out_and_a_code_a_figure_apart_may_be_a_namesake() {
+    let ines = |city: &str, postal_code: &str| Recipient {
+        city: city.into(),
+        postal_code: postal_code.into(),
+        ..at("Ines Okonjo", &["88 Tern Street", "Apt 4"])
+    };
+    assert_eq!(two(ines("", "97097"), ines("Gullhaven", "97099")), "asked");
+    assert_eq!(two(ines("", "97099"), ines("Gullhaven", "97099")), "same");
+}
+
+#[test]
 fn whoever_could_be_either_joins_neither_and_is_asked_about_once() {
     let people = [
         at("Ines Okonjo", &["88 Tern St", "Apt 4"]),
@@ -222,7 +242,7 @@ fn a_garbled_town_or_street_is_made_good_by_the_house() {
     let house = ["88 Tern Street", "Gannet Cottage"];
     let ines = || at("Ines Okonjo", &house);
     let town = |city: &str, code: &str| Recipient { city: city.into(), postal_code: code.into(), ..ines() };
-    for other in [town("Gulhaven", "97400"), town("Gulhavne", "97909"), town("", "97098")] {
+    for other in [town("Gulhaven", "97400"), town("Gulhavne", "97909")] {
         assert_eq!(two(ines(), other.clone()), "same", "{other:?}");
     }
     for other in [
