@@ -205,10 +205,10 @@ impl Desk<'_> {
             let (x, y) = (at_home(a), at_home(b));
             let may_be_one = match verdict {
                 Verdict::Same => true,
-                Verdict::Ask(objections) => objections.iter().all(|objection| match objection {
-                    // Conor, who wrote no number, may be the Connor of one house or the Conor of another.
-                    Objection::Given | Objection::Surname | Objection::Name => self.are_called_alike(a, b),
-                    objection => !objection.contradicts(),
+                // Conor, who wrote no number, may be the Connor of one house or the Conor of another.
+                Verdict::Ask(objections) => objections.iter().all(|objection| {
+                    let of_name = matches!(objection, Objection::Given | Objection::Surname | Objection::Name);
+                    !objection.contradicts() || of_name && self.are_called_alike(a, b)
                 }),
                 Verdict::Apart => false,
             };
