@@ -9,8 +9,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use strsim::damerau_levenshtein;
-
 use crate::model::recipient::Recipient;
 
 use super::blocking;
@@ -52,9 +50,6 @@ pub(super) struct Node<'a> {
     pub(super) to: &'a Recipient,
     pub(super) ids: BTreeSet<String>,
 }
-
-/// Two parts of a name with a slip each, and one more (by hand).
-const FEW_SLIPS: usize = 3;
 
 /// Who goes together.
 #[must_use]
@@ -203,16 +198,12 @@ impl Desk<'_> {
         let mut near: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
         for (&(a, b), (verdict, _)) in judged {
             let (x, y) = (at_home(a), at_home(b));
-            let may_be_one = match verdict {
+            let likely = match verdict {
                 Verdict::Same => true,
-                // Conor, who wrote no number, may be the Connor of one house or the Conor of another.
-                Verdict::Ask(objections) => objections.iter().all(|objection| {
-                    let of_name = matches!(objection, Objection::Given | Objection::Surname | Objection::Name);
-                    !objection.contradicts() || of_name && self.are_called_alike(a, b)
-                }),
+                Verdict::Ask(objections) => !objections.iter().any(|objection| objection.contradicts()),
                 Verdict::Apart => false,
             };
-            if x == y || !may_be_one {
+            if x == y || !likely {
                 continue;
             }
             near.entry(x).or_default().insert(y);
@@ -235,12 +226,6 @@ impl Desk<'_> {
             ambiguous.extend(rivals);
         }
         whole
-    }
-
-    /// Whether two names are a few slips apart, be they names in use or not.
-    fn are_called_alike(&self, a: usize, b: usize) -> bool {
-        let letters = |at: usize| self.traits.get(at).map(|traits| traits.name.parts.concat()).unwrap_or_default();
-        damerau_levenshtein(&letters(a), &letters(b)) <= FEW_SLIPS
     }
 
     /// What the seller said is one, whatever it looks like.

@@ -175,7 +175,11 @@ fn number(of: &Comparison, a: &Traits, b: &Traits) -> Option<Objection> {
         Level::Equal | Level::Neither => None,
         // Nobody of the same whole name lives in the same street, as far as is known: who does is in another group, and
         // then this one could be either's.
-        Level::Missing => (!(is_whole_name(of, a, b) && is_one_street(of, a, b))).then_some(Objection::NumberMissing),
+        // Not with a slip in the name too: Conor Hilotn may be the Connor of another house.
+        Level::Missing => {
+            let one_name = of.names == Names::Same && is_whole_name(of, a, b);
+            (!(one_name && is_one_street(of, a, b))).then_some(Objection::NumberMissing)
+        }
         Level::Garbled => Some(Objection::NumberTurned),
         Level::Slip => Some(Objection::NumberSlip),
         Level::Near => Some(Objection::NumberNear),
