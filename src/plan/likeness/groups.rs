@@ -89,6 +89,9 @@ pub(super) struct Desk<'d> {
     pub(super) known: &'d Known,
 }
 
+/// Pairs of clusters, the lower first.
+type Edges = BTreeSet<(usize, usize)>;
+
 /// What comparing found: the pairs that are not apart, with the bits for them.
 pub(super) type Judged = BTreeMap<(usize, usize), (Verdict, f64)>;
 
@@ -164,7 +167,7 @@ impl Desk<'_> {
         }
         let at_home = |node: usize| home.get(node).copied().unwrap_or(node);
         let mut ambiguous = BTreeSet::new();
-        let edges = self.edges(judged, &at_home, &clusters, &mut ambiguous);
+        let (edges, doubtful) = self.edges(judged, &at_home, &clusters, &mut ambiguous);
         let mut sets = Sets::new(clusters.len());
         for &(x, y) in &edges {
             sets.join(x, y);
@@ -176,7 +179,7 @@ impl Desk<'_> {
             members
         };
         for component in sets.all() {
-            for places in self.without_contradictions(&component, &edges, &clusters, &mut ambiguous) {
+            for places in self.without_contradictions(&component, &edges, &doubtful, &clusters, &mut ambiguous) {
                 groups.push(of(&places));
             }
         }
@@ -185,16 +188,16 @@ impl Desk<'_> {
     }
 
     /// Which clusters are one by a pair of theirs. Where the pair leaves out what would tell them from others, only if
-    /// the one that leaves it out can't be another's, who contradicts the other.
+    /// the one that leaves it out can't be another's, who contradicts the other. Those are given by themselves too.
     fn edges(
         &self,
         judged: &Judged,
         at_home: &impl Fn(usize) -> usize,
         clusters: &[Vec<usize>],
         ambiguous: &mut BTreeSet<usize>,
-    ) -> BTreeSet<(usize, usize)> {
-        let mut whole: BTreeSet<(usize, usize)> = BTreeSet::new();
-        let mut partly: BTreeSet<(usize, usize)> = BTreeSet::new();
+    ) -> (Edges, Edges) {
+        let mut whole = Edges::new();
+        let mut partly = Edges::new();
         let mut near: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
         for (&(a, b), (verdict, _)) in judged {
             let (x, y) = (at_home(a), at_home(b));
@@ -217,15 +220,17 @@ impl Desk<'_> {
         let has_rival = |x: usize, y: usize| {
             near.get(&x).is_some_and(|near| near.iter().any(|&z| z != y && self.contradict(members(y), members(z))))
         };
-        for &(x, y) in partly.difference(&whole.clone()) {
+        let mut made_good = Edges::new();
+        for &(x, y) in partly.difference(&whole) {
             let rivals: Vec<usize> =
                 [(x, y), (y, x)].into_iter().filter(|&(x, y)| has_rival(x, y)).map(|(x, _)| x).collect();
             if rivals.is_empty() {
-                whole.insert((x, y));
+                made_good.insert((x, y));
             }
             ambiguous.extend(rivals);
         }
-        whole
+        whole.extend(&made_good);
+        (whole, made_good)
     }
 
     /// What the seller said is one, whatever it looks like.
@@ -254,7 +259,8 @@ impl Desk<'_> {
     fn without_contradictions(
         &self,
         component: &[usize],
-        edges: &BTreeSet<(usize, usize)>,
+        edges: &Edges,
+        doubtful: &Edges,
         clusters: &[Vec<usize>],
         ambiguous: &mut BTreeSet<usize>,
     ) -> Vec<Vec<usize>> {
@@ -286,11 +292,20 @@ impl Desk<'_> {
         left.difference(&torn).for_each(|&(x, y)| sets.join(x, y));
         let mut apart = Vec::new();
         for places in sets.of(component) {
-            if clashes(&places) {
-                ambiguous.extend(&places);
-                apart.extend(places.iter().map(|&at| vec![at]));
-            } else {
+            if !clashes(&places) {
                 apart.push(places);
+                continue;
+            }
+            // Somewhere in the chain one says too little; without such links the others may be told.
+            ambiguous.extend(&places);
+            let mut sure = Sets::new(clusters.len());
+            left.difference(&torn).filter(|edge| !doubtful.contains(edge)).for_each(|&(x, y)| sure.join(x, y));
+            for places in sure.of(&places) {
+                if clashes(&places) {
+                    apart.extend(places.iter().map(|&at| vec![at]));
+                } else {
+                    apart.push(places);
+                }
             }
         }
         apart
