@@ -155,13 +155,13 @@ impl Cli {
             Command::TakeIn { json } => show::taken(&run::take_in(&mut change()?, run::Files::Move, None)?, json.json)?,
             Command::Morning { date, dry_run: true, json } => {
                 let mut desk = look()?;
-                let date = run::day_to_plan(*date, desk.today())?;
+                let date = run::day_meant(*date, desk.today())?;
                 let (_, plan) = run::dry_run(&mut desk, date)?;
                 show::plan(&plan, json.json)?
             }
             Command::Morning { date, dry_run: false, json } => {
                 let mut desk = change()?;
-                let date = run::day_to_plan(*date, desk.today())?;
+                let date = run::day_meant(*date, desk.today())?;
                 show::morning(&run::morning(&mut desk, date)?, json.json)?
             }
             Command::List { what, json } => list::list(&run::list(&look()?, *what)?, json.json)?,

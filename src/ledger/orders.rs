@@ -4,9 +4,9 @@
 //! never replaced, so that what a shorter export leaves out is not lost; that a line in another wording is the line it
 //! was ([`rewording`]), and what may be one is told to the plan, which asks; and that its state only ever moves on
 //! (unpaid, open, partly refunded, sent, refunded, cancelled): an old export dropped late brings no cancelled order
-//! back, and one that says nothing of it changes none. What is told otherwise than before is noted for the next email; a number that comes for another recipient
-//! is put aside until the seller says what it is. Turned down: the last telling as the truth, by which the same
-//! files dropped in another order would give another ledger.
+//! back, and one that says nothing of it changes none. What is told otherwise than before is noted for the next email;
+//! a number that comes for another recipient is put aside until the seller says what it is. Turned down: the last
+//! telling as the truth, by which the same files dropped in another order would give another ledger.
 
 use rusqlite::{Connection, OptionalExtension, Transaction, params};
 

@@ -1,7 +1,7 @@
 //! Days that are named on the command line.
 //!
 //! Handed what was typed; promises a day, or one line that says how to write it. Whether that day makes sense is for
-//! what it is said of: [`to_plan`], [`to_quote`], and the ledger for what is recorded there. Turned down: the time
+//! what it is said of: [`meant`], and the ledger for what is recorded there. Turned down: the time
 //! library's own reading of an option, whose message names what it looked for and not what to write.
 
 use std::str::FromStr;
@@ -25,23 +25,12 @@ impl FromStr for Day {
     }
 }
 
-/// The day of a morning: the one given, which may be past, for a morning that was missed; else today.
+/// The day of a morning or of a quote: the one given, else today. It may be past, for a morning that was missed, or to see
+/// what it cost then.
 ///
 /// # Errors
 /// Where it is so far ahead that it must be a slip: what is listed for a day goes on no list before it.
-pub fn to_plan(given: Option<Day>, today: Date) -> Result<Date> {
-    no_slip(given, today)
-}
-
-/// The day of hand-off of a quote: the one given, which may be past, to see what it cost then; else today.
-///
-/// # Errors
-/// Where it is so far ahead that it must be a slip.
-pub(super) fn to_quote(given: Option<Day>, today: Date) -> Result<Date> {
-    no_slip(given, today)
-}
-
-fn no_slip(given: Option<Day>, today: Date) -> Result<Date> {
+pub fn meant(given: Option<Day>, today: Date) -> Result<Date> {
     let day = given.map_or(today, |Day(day)| day);
     if calendar::is_a_slip(day, today) {
         bail!("`{day}` is more than two years ahead; look for a slip in the year");

@@ -21,7 +21,7 @@ mod turn;
 mod watch;
 
 pub use check::{Checked, check};
-pub use day::{Day, to_plan as day_to_plan};
+pub use day::{Day, meant as day_meant};
 pub use demo::demo;
 pub use desk::{Desk, When};
 pub use list::{Listed, Listing, MassRow, MassState, list};

@@ -177,7 +177,7 @@ pub fn quote(desk: &Desk, ask: &QuoteAsk) -> Result<Quoted> {
         to: ask.to.country,
         postal_code: &ask.to.postal_code,
         value: Money::new(ask.value.map(|value| value.0).unwrap_or_default(), home.currency),
-        day: day::to_quote(ask.on, desk.today())?,
+        day: day::meant(ask.on, desk.today())?,
         declare_with: home.packing.declare_with,
         rules: &home.postage,
     };

@@ -24,3 +24,11 @@ WHERE p.state <> 'cancelled' AND p.manifest_id <> here.manifest_id AND (i.trade_
     WHERE a.source = i.source AND a.number = i.number AND a.line = i.line AND b.state <> 'cancelled'
         AND b.id <> i.parcel_id
 ) > (SELECT quantity FROM order_lines l WHERE l.source = i.source AND l.number = i.number AND l.line = i.line));
+
+-- A cancelled parcel that did go is handed over after all; the last wall stands for that too.
+CREATE TRIGGER no_line_twice_by_taking_back BEFORE UPDATE OF state ON parcels
+WHEN OLD.state = 'cancelled' AND NEW.state <> 'cancelled'
+BEGIN
+    SELECT RAISE(ABORT, 'a line would be sent twice')
+    WHERE EXISTS (SELECT 1 FROM in_two_parcels WHERE parcel_id = NEW.id);
+END;

@@ -46,6 +46,9 @@ SELECT trade_id, item, goes - lies AS left FROM (
     LEFT JOIN trade_items k ON k.trade_id = t.id AND k.item = s.key)
 WHERE goes > lies;
 
+-- `nothing_twice_by_a_parcel_brought_back` stands for all that this one did.
+DROP TRIGGER IF EXISTS no_line_twice_by_taking_back;
+
 -- Of a trade too, what lies in another parcel is twice only where both are more than was agreed.
 DROP VIEW in_two_parcels;
 CREATE VIEW in_two_parcels AS

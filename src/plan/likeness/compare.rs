@@ -69,12 +69,14 @@ impl Traits {
             row.strip_prefix(number.as_str()).map_or_else(|| row.clone(), str::to_owned)
         };
         let country = standard.country.map_or("", Country::code);
+        let parts = parts_as_written(to);
         let as_line = |line: &String| Line {
             words: as_street(line, country),
-            written: as_written(to, &standard.number, line.split(' ')),
+            written: as_written(&parts, &number, line.split(' ')),
         };
         let further = standard.rest.iter().map(as_line).collect();
-        let street_line = Line { words: standard.street.clone(), written: street_as_written(to, &standard) };
+        let street_line =
+            Line { words: standard.street.clone(), written: street_as_written(&parts, &number, &standard.street) };
         let numberless = standard.number.is_empty() && is_numberless(&to.lines, country);
         let email = to.email.as_deref().map(|email| email.trim().to_lowercase()).filter(|email| email.contains('@'));
         Self {
@@ -99,25 +101,27 @@ impl Traits {
 }
 
 /// The words of the line that the street was read from, without house number.
-fn street_as_written(to: &Recipient, standard: &Standard) -> Vec<String> {
+fn street_as_written(parts: &[String], number: &str, street: &[String]) -> Vec<String> {
     // The development of a Puerto Rican street stands in a line of its own.
-    if standard.street.iter().any(|word| word == "URB") {
+    if street.iter().any(|word| word == "URB") {
         return Vec::new();
     }
-    as_written(to, &standard.number, standard.street.iter().map(String::as_str))
+    as_written(parts, number, street.iter().map(String::as_str))
 }
 
-/// The words of the line that `words` in standard form were read from, without house number; none if it isn't found.
-fn as_written<'w>(to: &Recipient, number: &str, words: impl Iterator<Item = &'w str>) -> Vec<String> {
+/// What the lines hold between commas, folded.
+fn parts_as_written(to: &Recipient) -> Vec<String> {
+    to.lines.iter().flat_map(|line| line.split([',', ';'])).map(|part| letters(part, Digraphs::Umlauts)).collect()
+}
+
+/// The words of the part that `words` in standard form were read from, without house number; none if it isn't found.
+fn as_written<'w>(parts: &[String], number: &str, words: impl Iterator<Item = &'w str>) -> Vec<String> {
     let mut words: Vec<String> = words.map(in_a_row).filter(|word| word.len() > 2).collect();
     words.sort_by_key(|word| Reverse(word.len()));
-    let of = |line: &str| letters(line, Digraphs::Umlauts);
-    let parts: Vec<String> = to.lines.iter().flat_map(|line| line.split([',', ';'])).map(of).collect();
     // The longest that stands there as it is: "N" is "North" in standard form.
     let Some(line) = words.iter().find_map(|word| parts.iter().find(|line| in_a_row(line).contains(word))) else {
         return Vec::new();
     };
-    let number = in_a_row(number);
     line.split(' ').map(in_a_row).filter(|word| !word.is_empty() && *word != number).collect()
 }
 

@@ -8,7 +8,6 @@ use strsim::damerau_levenshtein;
 use super::super::names;
 use super::super::standard::{Agreement, Standard};
 use super::Traits;
-use super::streets::sorted;
 
 /// How two values of one field agree.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -88,6 +87,12 @@ pub(super) fn numbers(a: &Traits, b: &Traits) -> Level {
         1 => Level::Slip,
         _ => Level::Differs,
     }
+}
+
+pub(super) fn sorted(text: &str) -> Vec<char> {
+    let mut letters: Vec<char> = text.chars().collect();
+    letters.sort_unstable();
+    letters
 }
 
 /// Postal codes. In a country whose codes name streets or doors any other code is another place's, [`Level::Near`]; and

@@ -8,6 +8,7 @@
 use strsim::damerau_levenshtein;
 
 use super::super::standard::{NAME, is_inflected, is_known, is_misspelt, parted, tells, tells_alone};
+use super::levels::sorted;
 use super::{Level, Traits, in_a_row};
 
 /// From this many letters on there may be two slips: in "Tern Street" and "Heron Street" two make another street.
@@ -38,18 +39,9 @@ impl Line {
         let level = words(&self.words, &other.words, country);
         let kinds = |line: &Self| line.words.iter().any(|word| is_known(word, country) && word.len() > 1);
         let spoilt = kinds(self) != kinds(other);
-        match whole(&self.written, &other.written) {
-            Level::Equal if rows(&self.written) >= WHOLE => level.min(Level::Slip),
-            Level::Slip if rows(&self.written) >= WHOLE && spoilt => level.min(Level::Slip),
-            Level::Garbled if rows(&self.written) >= WHOLE && spoilt => level.min(Level::Garbled),
-            Level::Equal
-            | Level::Slip
-            | Level::Neither
-            | Level::Missing
-            | Level::Garbled
-            | Level::Near
-            | Level::Differs => level,
-        }
+        let written = whole(&self.written, &other.written);
+        let counts = rows(&self.written) >= WHOLE && (written == Level::Equal || spoilt);
+        if counts { level.min(written.max(Level::Slip)) } else { level }
     }
 }
 
@@ -252,16 +244,12 @@ fn words(a: &[String], b: &[String], country: &str) -> Level {
         all = all.max(level);
         edits += more;
     }
-    match all {
-        Level::Equal | Level::Slip if edits <= slips => Level::Slip,
-        Level::Equal | Level::Slip | Level::Garbled if edits <= 2 * slips => Level::Garbled,
-        Level::Equal
-        | Level::Slip
-        | Level::Neither
-        | Level::Missing
-        | Level::Garbled
-        | Level::Near
-        | Level::Differs => Level::Differs,
+    if all <= Level::Slip && edits <= slips {
+        Level::Slip
+    } else if all <= Level::Garbled && edits <= 2 * slips {
+        Level::Garbled
+    } else {
+        Level::Differs
     }
 }
 
@@ -294,12 +282,6 @@ fn word(a: &str, b: &str, country: &str) -> (Level, usize) {
         _ => Level::Differs,
     };
     (level, edits)
-}
-
-pub(super) fn sorted(text: &str) -> Vec<char> {
-    let mut letters: Vec<char> = text.chars().collect();
-    letters.sort_unstable();
-    letters
 }
 
 #[cfg(test)]

@@ -66,7 +66,7 @@ pub(super) fn misspelt(x: &str, y: &str, edits: usize) -> Option<Misspelt> {
 /// Endings by which surnames vary with who bears them or with the country, each in all its forms (common practice, no
 /// source; the list is from memory): a wife's and a daughter's, a father's name with "son", a genitive.
 const ENDINGS: [&[&str]; 13] = [
-    &["SKI", "SKA", "SKY", "SKIJ", "SKY", "SKYJ", "SKAYA", "SKAIA", "SKII", "SKYI", "SK"],
+    &["SKI", "SKA", "SKY", "SKIJ", "SKYJ", "SKAYA", "SKAIA", "SKII", "SKYI", "SK"],
     &["CKI", "CKA", "CKY", "CKAYA"],
     &["ZKI", "ZKA", "ZKY"],
     &["OV", "OVA", "OFF", "OW", "OF", "OVE"],
